@@ -1,0 +1,6 @@
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("orders.urls")),
+    path("", include("production.urls")),
+]
