@@ -1,0 +1,125 @@
+"""The number that a blind is known by: the code that a scanner reads, the form that people say and type, and both
+as drawings a label printer can hold.
+
+A scanned code is ten digits: the order's number in six, the blind's serial in three, and a check digit (Damm 2004,
+which catches every wrong digit and every swap of neighbours). People say and type `0412-3`.
+"""
+
+import re
+
+import barcode
+import segno
+from stdnum import damm
+
+LARGEST_ORDER_NUMBER = 999_999
+LARGEST_SERIAL = 999
+DOT_MM = 0.125
+"""One dot of a 203 dpi label printer, which prints eight dots a millimetre."""
+CODE128_QUIET_MODULES = 10
+"""Quiet zone each side: GS1 General Specifications R18, 5.4.4."""
+QR_QUIET_MODULES = 4
+"""Quiet zone all round: ISO/IEC 18004."""
+
+_SYMBOLOGY = re.compile(r"^\][A-Za-z][0-9A-Za-z]")
+"""What a scanner may send before the data, such as `]C0` or `]Q1`: ISO/IEC 15424."""
+_DASHES = str.maketrans(dict.fromkeys("‐‑‒–—−", "-"))
+_HUMAN = re.compile(r"([0-9]{1,6})-([0-9]{1,3})")
+
+
+class CodeError(ValueError):
+    """A text that names no blind. Its message says what is wrong with it and what to do."""
+
+
+def ticket_code(*, order_number: int, serial: int) -> str:
+    """The ten digits a scanner reads for blind `serial` (1 to 999) of order `order_number` (1 to 999999)."""
+    _check_range(order_number=order_number, serial=serial)
+    digits = f"{order_number:06d}{serial:03d}"
+    return digits + damm.calc_check_digit(digits)
+
+
+def human_number(*, order_number: int, serial: int) -> str:
+    """The number that people say and type, `0412-3`. Same limits as `ticket_code`."""
+    _check_range(order_number=order_number, serial=serial)
+    return f"{order_number:04d}-{serial}"
+
+
+def read_code(text: str) -> tuple[int, int]:
+    """Order number and serial of what was scanned or typed.
+
+    Takes the ten digits as a scanner sends them (with its own prefix, spaces, a line end), or the number with its
+    dash typed by hand, which has no check digit. Raises CodeError for anything else.
+    """
+    tidy = _tidy(text)
+    shown = tidy if len(tidy) <= 24 else tidy[:24] + "…"
+    if not tidy:
+        raise CodeError("Nothing was read. Scan the code on the ticket, or type its number, such as 0412-3.")
+    if human := _HUMAN.fullmatch(tidy):
+        order_number, serial = int(human[1]), int(human[2])
+    elif re.fullmatch(r"[0-9]{10}", tidy):
+        if not damm.is_valid(tidy):
+            raise CodeError(
+                f"{shown} was misread: its check digit does not fit. "
+                "Scan it again, or type the number printed beside the code, such as 0412-3."
+            )
+        order_number, serial = int(tidy[:6]), int(tidy[6:9])
+    elif re.fullmatch(r"[0-9]+", tidy):
+        raise CodeError(
+            f"{shown} has {len(tidy)} digits; a scanned code has 10, and a typed number has a dash, such as 0412-3. "
+            "Scan it again, or type the number with its dash."
+        )
+    else:
+        raise CodeError(
+            f"{shown} is not the code of a blind. "
+            "Scan the code on the ticket or on the rail, or type its number, such as 0412-3."
+        )
+    if not (order_number and serial):
+        raise CodeError(f"{shown} names no blind: orders and blinds count from 1. Check the number on the ticket.")
+    return order_number, serial
+
+
+def code128_svg(text: str, *, dots: int = 2, height_mm: float = 8) -> str:
+    """Code 128 (ISO/IEC 15417) of `text`, a module `dots` printer dots wide (2 or more), quiet zones included."""
+    if dots < 2:
+        raise ValueError(f"A Code 128 module of {dots} printer dot cannot be read back; use 2 or more.")
+    modules = barcode.get("code128", text).build()[0]
+    bars = "".join(
+        f"M{run.start() + CODE128_QUIET_MODULES} 0h{len(run.group())}v1h-{len(run.group())}z"
+        for run in re.finditer("1+", modules)
+    )
+    columns = len(modules) + 2 * CODE128_QUIET_MODULES
+    return _svg(path=bars, columns=columns, rows=1, width_mm=columns * dots * DOT_MM, height_mm=height_mm, label=text)
+
+
+def qr_svg(text: str, *, dots: int = 4) -> str:
+    """QR code (ISO/IEC 18004, recovery Q) of `text`, a module `dots` printer dots (3 or more), quiet zone included."""
+    if dots < 3:
+        raise ValueError(f"A QR module of {dots} printer dots cannot be read back; use 3 or more.")
+    rows = ["".join("1" if dark else "0" for dark in row) for row in segno.make_qr(text, error="q").matrix]
+    squares = "".join(
+        f"M{run.start() + QR_QUIET_MODULES} {y + QR_QUIET_MODULES}h{len(run.group())}v1h-{len(run.group())}z"
+        for y, row in enumerate(rows)
+        for run in re.finditer("1+", row)
+    )
+    side = len(rows) + 2 * QR_QUIET_MODULES
+    side_mm = side * dots * DOT_MM
+    return _svg(path=squares, columns=side, rows=side, width_mm=side_mm, height_mm=side_mm, label=text)
+
+
+def _tidy(text: str) -> str:
+    printable = "".join(character for character in text.strip() if character.isprintable())
+    return re.sub(r"\s", "", _SYMBOLOGY.sub("", printable)).translate(_DASHES)
+
+
+def _check_range(*, order_number: int, serial: int) -> None:
+    if not 1 <= order_number <= LARGEST_ORDER_NUMBER:
+        raise ValueError(f"Order number {order_number} has no code: it must be from 1 to {LARGEST_ORDER_NUMBER}.")
+    if not 1 <= serial <= LARGEST_SERIAL:
+        raise ValueError(f"Serial {serial} has no code: an order holds blinds 1 to {LARGEST_SERIAL}.")
+
+
+def _svg(*, path: str, columns: int, rows: int, width_mm: float, height_mm: float, label: str) -> str:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm:g}mm" height="{height_mm:g}mm" '
+        f'viewBox="0 0 {columns} {rows}" preserveAspectRatio="none" shape-rendering="crispEdges" '
+        f'role="img" aria-label="{label}"><path fill="#000" d="{path}"/></svg>'
+    )

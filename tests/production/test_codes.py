@@ -1,0 +1,107 @@
+"""Codes of blinds: written, read back, and refused with what to do."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from stdnum import damm
+
+from production import codes
+
+order_numbers = st.integers(1, codes.LARGEST_ORDER_NUMBER)
+serials = st.integers(1, codes.LARGEST_SERIAL)
+
+
+def test_a_code_is_order_number_serial_and_check_digit():
+    assert re.fullmatch(r"000412003[0-9]", codes.ticket_code(order_number=412, serial=3))
+
+
+def test_the_check_digit_is_damms():
+    # The worked example of the encyclopaedia article on H. M. Damm's algorithm (2004): 572 takes check digit 4.
+    assert damm.calc_check_digit("572") == "4"
+    assert codes.ticket_code(order_number=412, serial=3)[-1] == damm.calc_check_digit("000412003")
+
+
+@given(order_numbers, serials)
+def test_every_code_reads_back(order_number, serial):
+    code = codes.ticket_code(order_number=order_number, serial=serial)
+    assert codes.read_code(code) == (order_number, serial)
+    assert codes.read_code(codes.human_number(order_number=order_number, serial=serial)) == (order_number, serial)
+
+
+@given(order_numbers, serials, st.integers(0, 9), st.integers(1, 9))
+def test_one_wrong_digit_is_never_taken_for_another_blind(order_number, serial, place, shift):
+    code = codes.ticket_code(order_number=order_number, serial=serial)
+    wrong = code[:place] + str((int(code[place]) + shift) % 10) + code[place + 1 :]
+    with pytest.raises(codes.CodeError, match="misread"):
+        codes.read_code(wrong)
+
+
+@given(order_numbers, serials, st.integers(0, 8))
+def test_two_neighbours_swapped_are_never_taken_for_another_blind(order_number, serial, place):
+    code = codes.ticket_code(order_number=order_number, serial=serial)
+    swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
+    if swapped != code:
+        with pytest.raises(codes.CodeError, match="misread"):
+            codes.read_code(swapped)
+
+
+@pytest.mark.parametrize("dressed", ["]C0{}", "]Q1{}", " {} ", "{}\r\n", "\t{}\n", "\x02{}\x03", "]C0 {}\r"])
+def test_a_scanners_prefix_and_suffix_are_taken_off(dressed):
+    code = codes.ticket_code(order_number=412, serial=3)
+    assert codes.read_code(dressed.format(code)) == (412, 3)
+
+
+def test_spaces_inside_a_typed_code_do_not_matter():
+    code = codes.ticket_code(order_number=412, serial=3)
+    assert codes.read_code(f"{code[:6]} {code[6:9]} {code[9]}") == (412, 3)
+
+
+@pytest.mark.parametrize("typed", ["0412-3", "412-3", " 0412 - 3 ", "000412-003", "0412–3", "0412−3"])
+def test_the_number_typed_with_its_dash_needs_no_check_digit(typed):
+    assert codes.read_code(typed) == (412, 3)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "Nothing was read"),
+        ("  \r\n", "Nothing was read"),
+        ("0412", "4 digits"),
+        ("000412003", "9 digits"),
+        ("00041200345", "11 digits"),
+        ("VANE-ROLL-7", "not the code of a blind"),
+        ("0412-3-1", "not the code of a blind"),
+        ("٠٤١٢-٣", "not the code of a blind"),
+        ("0-1", "names no blind"),
+        ("0412-0", "names no blind"),
+        ("1234567-1", "not the code of a blind"),
+    ],
+)
+def test_what_names_no_blind_is_refused_with_what_to_do(text, says):
+    with pytest.raises(codes.CodeError, match=says) as refused:
+        codes.read_code(text)
+    assert re.search(r"Scan|type|Check", str(refused.value))
+
+
+def test_a_long_text_is_not_thrown_back_whole():
+    with pytest.raises(codes.CodeError) as refused:
+        codes.read_code("x" * 5000)
+    assert len(str(refused.value)) < 200
+
+
+@given(st.text(max_size=40))
+def test_any_text_is_either_read_or_refused(text):
+    try:
+        order_number, serial = codes.read_code(text)
+    except codes.CodeError:
+        return
+    assert 1 <= order_number <= codes.LARGEST_ORDER_NUMBER
+    assert 1 <= serial <= codes.LARGEST_SERIAL
+
+
+@pytest.mark.parametrize(("order_number", "serial"), [(0, 1), (1_000_000, 1), (1, 0), (1, 1000), (-1, 1)])
+def test_numbers_beyond_the_code_are_refused_when_written(order_number, serial):
+    with pytest.raises(ValueError, match="has no code"):
+        codes.ticket_code(order_number=order_number, serial=serial)
