@@ -1,0 +1,54 @@
+"""A page that goes wrong in the browser must fail its test, whatever the test itself asserts."""
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+THROW_LATER = """new Promise(thrown => {
+    setTimeout(() => { thrown(); throw new Error('no such rail') })
+})"""
+
+
+def complains(about):
+    return pytest.raises(AssertionError, match=about)
+
+
+def test_a_console_error_fails_the_test(watched_page):
+    with complains("console error: rail too long"), watched_page("tablet") as page:
+        page.evaluate("console.error('rail too long')")
+
+
+def test_an_uncaught_error_fails_the_test(watched_page):
+    with complains("uncaught error: Error: no such rail"), watched_page("tablet") as page:
+        page.evaluate(THROW_LATER)
+
+
+def test_a_missing_page_fails_the_test(watched_page):
+    with complains("answer 404: GET .*/static/no-such-file"), watched_page("phone") as page:
+        page.goto("/static/no-such-file")
+
+
+def test_a_request_to_another_host_fails_the_test(watched_page):
+    with complains("asks another host: http://127.0.0.1:9/"), watched_page("phone") as page:
+        page.evaluate("fetch('http://127.0.0.1:9/').catch(() => null)")
+
+
+def test_a_problem_that_a_test_means_to_cause_is_allowed_by_name(watched_page):
+    with watched_page("desktop") as page:
+        page.watch.allow("404")
+        page.goto("/static/no-such-file")
+
+
+def test_other_problems_still_fail_a_test_that_allows_one(watched_page):
+    with complains("console error: rail too long"), watched_page("desktop") as page:
+        page.watch.allow("404")
+        page.evaluate("console.error('rail too long')")
+
+
+@pytest.mark.parametrize(
+    ("page", "width_px", "touch"),
+    [("tablet", 1024, True), ("desktop", 1440, False), ("phone", 390, True)],
+    indirect=["page"],
+)
+def test_a_page_has_the_size_of_its_device(page, width_px, touch):
+    assert page.evaluate("[window.innerWidth, navigator.maxTouchPoints > 0]") == [width_px, touch]

@@ -1,0 +1,138 @@
+"""Fixtures for every test: quick passwords, and pages in headless Chromium that complain when something goes wrong."""
+
+import os
+import re
+from contextlib import contextmanager
+from functools import partial
+from urllib.parse import urlsplit
+
+import pytest
+from django.conf import settings
+from django.test import Client
+
+from script.system_needs import chromium
+
+SIZES = {
+    "tablet": {"viewport": {"width": 1024, "height": 768}, "has_touch": True},
+    "desktop": {"viewport": {"width": 1440, "height": 900}},
+    "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
+}
+# Nothing but the pages under test may use the network, the graphics card or the first-run screens.
+CHROMIUM_FLAGS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+OWN_SCHEMES = {"data", "blob", "about"}
+
+
+def pytest_configure():
+    # A slow hash guards real passwords; the tests' own need none.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+class PageWatch:
+    """What went wrong on the pages of one browser context: errors, failed requests, requests to other hosts."""
+
+    def __init__(self, *, context, own_origin):
+        self.own_origin = own_origin
+        self.problems = []
+        self.allowed = []
+        context.on("console", self._console)
+        context.on("weberror", lambda web_error: self.problems.append(f"uncaught error: {web_error.error}"))
+        context.on("request", self._request)
+        context.on("requestfailed", self._request_failed)
+        context.on("response", self._response)
+
+    def allow(self, pattern):
+        """Accept the problems that a test means to cause: those in which the regular expression is found."""
+        self.allowed.append(pattern)
+
+    def check(self):
+        """Raise AssertionError with every problem that no `allow` covers."""
+        left = [p for p in self.problems if not any(re.search(pattern, p) for pattern in self.allowed)]
+        assert not left, "the browser reported:\n" + "\n".join(left)
+
+    def _console(self, message):
+        if message.type == "error":
+            self.problems.append(f"console error: {message.text} ({message.location.get('url', '')})")
+
+    def _request(self, request):
+        url = urlsplit(request.url)
+        if url.scheme not in OWN_SCHEMES and f"{url.scheme}://{url.netloc}" != self.own_origin:
+            self.problems.append(f"asks another host: {request.url}")
+
+    def _request_failed(self, request):
+        # A page that is left, or a download, aborts what it was still asking for: nothing is wrong.
+        if request.failure != "net::ERR_ABORTED":
+            self.problems.append(f"failed request: {request.method} {request.url} {request.failure}")
+
+    def _response(self, response):
+        if response.status >= 400:
+            self.problems.append(f"answer {response.status}: {response.request.method} {response.url}")
+
+
+@contextmanager
+def _watched_page(browser, own_origin, size):
+    """Open a page of a size in SIZES; on leaving, raise AssertionError for whatever went wrong on it."""
+    context = browser.new_context(**SIZES[size], base_url=own_origin)
+    context.set_default_timeout(10_000)
+    watch = PageWatch(context=context, own_origin=own_origin)
+    try:
+        page = context.new_page()
+        page.watch = watch
+        yield page
+    finally:
+        context.close()
+    watch.check()
+
+
+@pytest.fixture(scope="session")
+def chromium_path():
+    """The machine's Chromium, or None where only Playwright's own is there."""
+    return chromium()
+
+
+@pytest.fixture(scope="session")
+def browser(chromium_path):
+    from playwright.sync_api import sync_playwright
+
+    # Playwright's synchronous interface keeps an event loop in this thread, which Django takes for asynchronous code.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium_path, args=CHROMIUM_FLAGS)
+        yield launched
+        launched.close()
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def watched_page(browser, live_server):
+    """Context manager: `with watched_page("tablet") as page:`, for a test that needs several pages or sizes."""
+    return partial(_watched_page, browser, live_server.url)
+
+
+@pytest.fixture
+def page(watched_page, request):
+    """A desktop page; another size by `@pytest.mark.parametrize("page", ["tablet"], indirect=True)`.
+
+    `page.watch.allow(pattern)` accepts a problem that the test means to cause.
+    """
+    with watched_page(getattr(request, "param", "desktop")) as opened:
+        yield opened
+
+
+@pytest.fixture
+def sign_in(live_server):
+    """Function that signs a user in on a page without walking through the sign-in form: `sign_in(page, user)`."""
+
+    def signed_in(page, user):
+        client = Client()
+        client.force_login(user)
+        cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+        page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+
+    return signed_in
