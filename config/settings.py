@@ -93,7 +93,6 @@ USE_TZ = True
 DATE_FORMAT = "j M Y"
 
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / "staticfiles"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 WHITENOISE_USE_FINDERS = True
 
