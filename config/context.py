@@ -1,9 +1,22 @@
-"""What every page shows: the workshop's name and the version."""
+"""What every page shows: the workshop's name, the version, and the way to the pages that this person may use."""
 
 import re
 from functools import cache
 
 from django.conf import settings
+from django.urls import reverse
+
+from orders import roles
+
+# Words, URL name, and who is led there; each view guards itself as well.
+PAGES = (
+    ("Orders", "orders", (roles.SALES, roles.MANAGER)),
+    ("Customers", "customers", (roles.SALES, roles.MANAGER)),
+    ("Stations", "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
+    ("Day sheet", "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
+    ("Catalogue", "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
+    ("People", "people", (roles.ADMINISTRATOR,)),
+)
 
 
 @cache
@@ -14,4 +27,18 @@ def version():
 
 
 def workshop(request):
-    return {"workshop_name": settings.WORKSHOP_NAME, "version": version()}
+    return {
+        "workshop_name": settings.WORKSHOP_NAME,
+        "version": version(),
+        "navigation": list(navigation(request)),
+    }
+
+
+def navigation(request):
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return
+    for words, name, allowed in PAGES:
+        if user.holds(*allowed):
+            url = reverse(name)
+            yield {"words": words, "url": url, "current": request.path.startswith(url)}

@@ -1,0 +1,215 @@
+"""Customers, their orders and the lines of an order."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from calc import spec
+
+from .catalogue import Fabric, HardwareSystem
+
+MARKET_NAMES = {
+    "en13120": "EU and UK (EN 13120)",
+    "australia": "Australia",
+    "canada": "Canada",
+    "usa": "USA",
+}
+WORDS = {
+    "recess": "Recess",
+    "exact": "Exact",
+    "one_way": "One way",
+    "reverse": "Reverse",
+    "split": "Split",
+    "left": "Left",
+    "right": "Right",
+    "cord_chain": "Cord and chain",
+    "wand": "Wand",
+    "tensioner": "Tensioner",
+    "breakaway": "Breakaway",
+    "weight": "Weight",
+    "plastic": "Plastic",
+    "metal": "Metal",
+    "top": "Top fix",
+    "face": "Face fix",
+    "chain": "Bottom chain",
+    "chainless": "Chainless",
+}
+
+
+def choices(values):
+    return [(value, WORDS.get(value, MARKET_NAMES.get(value, str(value)))) for value in values]
+
+
+class CustomerQuerySet(models.QuerySet):
+    def by_name(self):
+        return self.order_by("name", "pk")
+
+    def found_by(self, text):
+        """Customers whose name, contact, phone or email contains `text`."""
+        return self.filter(
+            Q(name__icontains=text) | Q(contact__icontains=text) | Q(phone__icontains=text) | Q(email__icontains=text)
+        )
+
+
+class Customer(models.Model):
+    name = models.CharField(max_length=80)
+    contact = models.CharField(max_length=80, blank=True)
+    phone = models.CharField(max_length=30, blank=True)
+    email = models.EmailField(blank=True)
+    address = models.TextField(max_length=300, blank=True)
+    trade = models.BooleanField("trade customer", default=False)
+    market = models.CharField("usual market", max_length=10, choices=choices(spec.MARKETS), default="en13120")
+
+    objects = CustomerQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            # A ticket without a customer's name reaches nobody.
+            models.CheckConstraint(condition=~Q(name=""), name="customer_has_a_name"),
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class OrderQuerySet(models.QuerySet):
+    def newest_first(self):
+        return self.order_by("-number")
+
+    def open(self):
+        """Orders that still ask something of the workshop or the office."""
+        return self.filter(state__in=Order.OPEN)
+
+    def in_state(self, state):
+        return self.filter(state=state)
+
+    def with_customer(self):
+        return self.select_related("customer").annotate(
+            blind_total=models.Sum("lines__quantity", default=0),
+        )
+
+    def found_by(self, text):
+        """Orders whose number, customer, phone, reference or room contains `text`."""
+        text = text.strip()
+        wanted = (
+            Q(customer__name__icontains=text)
+            | Q(customer__phone__icontains=text)
+            | Q(reference__icontains=text)
+            | Q(pk__in=OrderLine.objects.filter(room__icontains=text).values("order"))
+        )
+        number = text.split("-")[0]
+        if number.isdecimal() and len(number) < 10:
+            wanted |= Q(number=int(number))
+        return self.filter(wanted)
+
+
+class Order(models.Model):
+    """What one customer asked for, due on one promised day."""
+
+    DRAFT, CONFIRMED, RELEASED, READY = "draft", "confirmed", "released", "ready"
+    COLLECTED, DELIVERED, CANCELLED = "collected", "delivered", "cancelled"
+    STATES = (
+        (DRAFT, "Draft"),
+        (CONFIRMED, "Confirmed"),
+        (RELEASED, "Released"),
+        (READY, "Ready"),
+        (COLLECTED, "Collected"),
+        (DELIVERED, "Delivered"),
+        (CANCELLED, "Cancelled"),
+    )
+    OPEN = (DRAFT, CONFIRMED, RELEASED, READY)
+
+    number = models.PositiveIntegerField(unique=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="orders")
+    reference = models.CharField("customer's reference", max_length=60, blank=True)
+    market = models.CharField(max_length=10, choices=choices(spec.MARKETS), default="en13120")
+    due_on = models.DateField("promised day")
+    rush = models.BooleanField(default=False)
+    note = models.TextField(max_length=500, blank=True)
+    state = models.CharField(max_length=10, choices=STATES, default=DRAFT)
+    state_since = models.DateTimeField()
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    entered_at = models.DateTimeField()
+
+    objects = OrderQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(
+                    state__in=["draft", "confirmed", "released", "ready", "collected", "delivered", "cancelled"]
+                ),
+                name="order_state_is_known",
+            ),
+            # Ticket codes have six digits for the order's number.
+            models.CheckConstraint(
+                condition=Q(number__gte=1, number__lte=999_999), name="order_number_fits_the_ticket_code"
+            ),
+        ]
+        indexes = [models.Index(fields=["state", "due_on"], name="order_by_state_and_due")]
+
+    def __str__(self):
+        return f"Order {self.number:04d}"
+
+    def get_absolute_url(self):
+        return reverse("order", args=[self.number])
+
+    @property
+    def editable(self):
+        """Lines may change until the order is released."""
+        return self.state in (self.DRAFT, self.CONFIRMED)
+
+
+class OrderLineQuerySet(models.QuerySet):
+    def in_order(self):
+        return self.select_related("fabric", "system", "order").order_by("position")
+
+
+class OrderLine(models.Model):
+    """One size and make of blind, once or several times. Lengths in millimetres, to a tenth."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveIntegerField()
+    quantity = models.PositiveIntegerField(default=1)
+    room = models.CharField(max_length=60, blank=True)
+    system = models.ForeignKey(HardwareSystem, on_delete=models.PROTECT, related_name="+")
+    width_mm = models.DecimalField("width", max_digits=6, decimal_places=1)
+    drop_mm = models.DecimalField("drop", max_digits=6, decimal_places=1)
+    size_basis = models.CharField(max_length=10, choices=choices(spec.SIZE_BASES))
+    vane_width_mm = models.PositiveIntegerField(
+        "vane width", choices=[(width, f"{width} mm") for width in spec.VANE_WIDTHS_MM]
+    )
+    draw = models.CharField(max_length=10, choices=choices(spec.DRAWS))
+    hand = models.CharField(max_length=10, choices=choices(spec.HANDS))
+    operation = models.CharField(max_length=10, choices=choices(spec.OPERATIONS))
+    loop_control = models.CharField(max_length=10, choices=choices(spec.LOOP_CONTROLS), blank=True)
+    chain = models.CharField(max_length=10, choices=choices(spec.CHAINS), blank=True)
+    control_drop_mm = models.DecimalField("control drop", max_digits=6, decimal_places=1, null=True, blank=True)
+    installation_height_mm = models.DecimalField(
+        "installation height", max_digits=6, decimal_places=1, null=True, blank=True
+    )
+    fixing = models.CharField(max_length=10, choices=choices(spec.FIXINGS), default="top")
+    bottom = models.CharField(max_length=10, choices=choices(spec.BOTTOMS), default="chain")
+    fabric = models.ForeignKey(Fabric, on_delete=models.PROTECT, related_name="+")
+    special_instruction = models.TextField(max_length=300, blank=True)
+    # Stations that must acknowledge the special instruction.
+    concerns = models.JSONField(default=list, blank=True)
+
+    objects = OrderLineQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["order", "position"], name="one_line_per_position"),
+            # Nothing, and nothing below nothing, can be made.
+            models.CheckConstraint(condition=Q(width_mm__gt=0, drop_mm__gt=0), name="line_has_a_size"),
+            models.CheckConstraint(condition=Q(quantity__gte=1, quantity__lte=99), name="line_quantity_1_to_99"),
+            # A looped blind always names its safety device.
+            models.CheckConstraint(
+                condition=Q(operation="wand") | (~Q(loop_control="") & ~Q(chain="")),
+                name="looped_blind_names_device_and_chain",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.order} line {self.position}"

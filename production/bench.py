@@ -1,0 +1,112 @@
+"""A blind as it stands at the bench: what has been entered, the figures that follow from it, and what is still open."""
+
+from dataclasses import dataclass
+
+from calc.components import components
+from calc.tolerance import verdict
+
+from . import route, steps
+from .models import Blind, Stage, StationEvent
+
+OUTSIDE = "outside"
+
+
+@dataclass(frozen=True, kw_only=True)
+class BenchStep:
+    """A step with what was last entered for it; `verdict` is within, doubtful or outside for a measure."""
+
+    step: steps.Step
+    entry: StationEvent | None
+    verdict: str | None = None
+
+    @property
+    def value(self):
+        return self.entry.data.get("value") if self.entry else None
+
+    @property
+    def problem(self):
+        """Why this step still holds the station up, or None."""
+        step = self.step
+        if not step.must:
+            return None
+        if self.entry is None:
+            return {
+                steps.COUNT: f"Not counted yet: {step}",
+                steps.MEASURE: f"Not measured yet: {step}",
+                steps.NOTE: f"Not written down yet: {step}",
+                steps.ACKNOWLEDGE: f"Not acknowledged yet: {step}",
+            }.get(step.kind, f"Not confirmed yet: {step}")
+        if step.kind == steps.COUNT and self.value != step.expected:
+            return f"Counted {self.value} where the ticket says {step.expected}. Count again: {step}"
+        if self.verdict == OUTSIDE:
+            return (
+                f"Measured {self.value} mm where the ticket says {step.expected} mm ±{step.tolerance_mm} mm. "
+                f"Put it right and measure again: {step}"
+            )
+        return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bench:
+    """One blind at one station, read once: its stages, figures, steps and the findings of what was measured."""
+
+    blind: Blind
+    station: str
+    stages: dict[str, Stage]
+    components: dict
+    steps: tuple[BenchStep, ...]
+
+    @property
+    def stage(self):
+        return self.stages[self.station]
+
+    @property
+    def refusals(self):
+        """Findings that stop the blind, such as a cord that would hang too low by the measured chain."""
+        return [found for found in self.components["findings"] if found["severity"] == "refuse"]
+
+    @property
+    def problems(self):
+        """Everything that still keeps the station from being finished."""
+        return [found["message"] for found in self.refusals] + [bench.problem for bench in self.steps if bench.problem]
+
+
+def stages_of(blind):
+    return {stage.station: stage for stage in blind.stages.select_related("person")}
+
+
+def read(*, blind, station, stages=None):
+    """The blind as it stands at `station`."""
+    stages = stages or stages_of(blind)
+    events = StationEvent.objects.current(blind=blind, stages=stages).select_related("person")
+    entries = {(event.station, event.data["key"]): event for event in events if event.kind == route.STEP}
+    figures = figures_at_bench(blind=blind, measured_chain=entries.get((route.STRINGING, "chain")))
+    wanted = steps.steps_for(
+        station=station,
+        spec=blind.spec,
+        components=figures,
+        special_instruction=blind.special_instruction,
+        concerns=blind.concerns,
+    )
+    return Bench(
+        blind=blind,
+        station=station,
+        stages=stages,
+        components=figures,
+        steps=tuple(_with_entry(step, entries.get((station, step.key))) for step in wanted),
+    )
+
+
+def figures_at_bench(*, blind, measured_chain):
+    """The frozen figures, with cord and chain worked out anew once the chain has been measured."""
+    if measured_chain is None:
+        return blind.components
+    spec = {**blind.spec, "measured_chain_mm": measured_chain.data["value"]}
+    return components(spec, systems={blind.spec["system"]: blind.revision.as_system()})
+
+
+def _with_entry(step, entry):
+    found = None
+    if entry is not None and step.kind == steps.MEASURE:
+        found = verdict(measured_mm=entry.data["value"], nominal_mm=step.expected, tolerance_mm=step.tolerance_mm)
+    return BenchStep(step=step, entry=entry, verdict=found)

@@ -1,0 +1,172 @@
+"""Blinds on their way through the workshop. `record` and `release` are the only writers."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from orders.models import Order, OrderLine, SystemRevision
+
+from . import codes, route
+
+STATION_CHOICES = [(station.key, station.name) for station in route.STATIONS]
+
+
+class BlindQuerySet(models.QuerySet):
+    def with_order(self):
+        return self.select_related("order__customer", "revision__system")
+
+    def of_order(self, order):
+        return self.filter(order=order).order_by("serial")
+
+    def with_stages(self):
+        return self.prefetch_related(models.Prefetch("stages", Stage.objects.select_related("person")))
+
+    def unpacked(self):
+        return self.exclude(stages__station=route.PACKING, stages__state=route.DONE)
+
+
+class Blind(models.Model):
+    """One blind, frozen when it was released: what is to be made, every figure, and the system revision."""
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="blinds")
+    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="blinds")
+    serial = models.PositiveIntegerField()
+    code = models.CharField(max_length=10, unique=True)
+    room = models.CharField(max_length=60, blank=True)
+    fabric = models.CharField(max_length=120)
+    special_instruction = models.TextField(max_length=300, blank=True)
+    concerns = models.JSONField(default=list, blank=True)
+    spec = models.JSONField()
+    components = models.JSONField()
+    revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
+    released_at = models.DateTimeField()
+    # How many events the blind has; each writer must have seen them all.
+    version = models.PositiveIntegerField(default=0)
+
+    objects = BlindQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["order", "serial"], name="one_blind_per_serial"),
+            # Ticket codes have three digits for the serial.
+            models.CheckConstraint(condition=Q(serial__gte=1, serial__lte=999), name="serial_fits_the_ticket_code"),
+        ]
+
+    def __str__(self):
+        return self.number
+
+    def get_absolute_url(self):
+        return reverse("blind", args=[self.code])
+
+    @property
+    def number(self):
+        """What people say and type, such as '0412-3'."""
+        return codes.human_number(order_number=self.order.number, serial=self.serial)
+
+    @property
+    def looped(self):
+        return self.spec["operation"] == "cord_chain"
+
+
+class StageQuerySet(models.QuerySet):
+    def with_order(self):
+        return self.select_related("blind__order__customer", "person")
+
+    def queued_at(self, station):
+        """What station `station` can work on, in the order of work: promised day, rush first, then as entered."""
+        return self.filter(station=station, state__in=route.QUEUED).order_by(
+            "blind__order__due_on", "-blind__order__rush", "blind__order__number", "blind__serial"
+        )
+
+    def coming_to(self, station):
+        """Blinds that can't be worked on at `station` yet but are under way to it."""
+        return self.filter(station=station, state=route.NOT_YET)
+
+
+class Stage(models.Model):
+    """How one blind stands at one station: a copy of what its events add up to, written with them."""
+
+    blind = models.ForeignKey(Blind, on_delete=models.PROTECT, related_name="stages")
+    station = models.CharField(max_length=10, choices=STATION_CHOICES)
+    state = models.CharField(max_length=10, choices=list(route.STATE_WORDS.items()))
+    attempt = models.PositiveIntegerField(default=1)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    since = models.DateTimeField()
+
+    objects = StageQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            # A blind stands once at a station, so it can't be taken there twice.
+            models.UniqueConstraint(fields=["blind", "station"], name="one_stage_per_station"),
+            models.CheckConstraint(condition=Q(state__in=list(route.STATE_WORDS)), name="stage_state_is_known"),
+            models.CheckConstraint(condition=Q(station__in=list(route.STATION)), name="stage_is_at_a_known_station"),
+        ]
+        indexes = [models.Index(fields=["station", "state"], name="stage_by_station_and_state")]
+
+    def __str__(self):
+        return f"{self.blind} at {self.station}: {self.state}"
+
+    @property
+    def place(self):
+        return route.STATION[self.station]
+
+
+class StationEventQuerySet(models.QuerySet):
+    def of_blind(self, blind):
+        return self.filter(blind=blind).order_by("sequence")
+
+    def current(self, *, blind, stages):
+        """The blind's events that still count: those of each station's running attempt."""
+        attempts = Q()
+        for station, stage in stages.items():
+            attempts |= Q(station=station, attempt=stage.attempt)
+        return self.filter(attempts, blind=blind).order_by("sequence")
+
+    def update(self, **kwargs):
+        raise TypeError("An event is never changed. Record another one that puts it right.")
+
+    def delete(self):
+        raise TypeError("An event is never deleted. Record another one that puts it right.")
+
+
+class StationEvent(models.Model):
+    """Something that happened to a blind: who, where, what, when, at which revision. Only ever added."""
+
+    event_id = models.UUIDField(unique=True)
+    blind = models.ForeignKey(Blind, on_delete=models.PROTECT, related_name="events")
+    sequence = models.PositiveIntegerField()
+    kind = models.CharField(max_length=10, choices=[(kind, kind.replace("_", " ")) for kind in route.KINDS])
+    station = models.CharField(max_length=10, choices=STATION_CHOICES, blank=True)
+    attempt = models.PositiveIntegerField(default=1)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
+    data = models.JSONField(default=dict, blank=True)
+
+    objects = StationEventQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            # Two writers that saw the same past can't both add to it.
+            models.UniqueConstraint(fields=["blind", "sequence"], name="one_event_per_sequence"),
+            models.CheckConstraint(condition=Q(kind__in=list(route.KINDS)), name="event_kind_is_known"),
+            # Only the release happens away from a station.
+            models.CheckConstraint(
+                condition=Q(kind="release", station="") | Q(station__in=list(route.STATION)),
+                name="event_is_at_a_known_station",
+            ),
+        ]
+        indexes = [models.Index(fields=["kind", "station", "at"], name="event_by_kind_station_and_time")]
+
+    def __str__(self):
+        return f"{self.blind} {self.kind} {self.station}"
+
+    def save(self, *args, **kwargs):
+        if self.pk:
+            raise TypeError("An event is never changed. Record another one that puts it right.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args, **kwargs):
+        raise TypeError("An event is never deleted. Record another one that puts it right.")

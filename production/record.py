@@ -1,0 +1,240 @@
+"""The only writer of station events, and of the copy of a blind's stages that is kept with them."""
+
+from dataclasses import dataclass
+
+from django.db import IntegrityError, transaction
+
+from orders import intake
+from orders.models import Order
+
+from . import bench, codes, route, steps
+from .models import Blind, StationEvent
+
+TRIES = 8
+
+
+class Refused(Exception):
+    """What was asked for can't be recorded; `problems` says each reason and the next step. Nothing was written."""
+
+    def __init__(self, *problems):
+        super().__init__(" ".join(problems))
+        self.problems = list(problems)
+
+
+class Crossed(Exception):
+    """Somebody else wrote to this blind in between; what was asked for is looked at again."""
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """The event on record; `again` where it was there already and nothing was written this time."""
+
+    event: StationEvent
+    again: bool
+
+
+def record(*, event_id, code, station, kind, by, at, data=None):
+    """Write down that `kind` happened at `station` to the blind with ticket code `code`.
+
+    `event_id` is a UUID made by the tablet: the same one twice is the same event, answered again and not written
+    again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault.
+    Raises Refused with every reason at once.
+    """
+    data = data or {}
+    for _ in range(TRIES):
+        try:
+            with transaction.atomic():
+                return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, at=at, data=data)
+        except (Crossed, IntegrityError):
+            continue
+    raise Refused(f"Too many tablets are writing to this blind at once ({TRIES} tries). Try again.")
+
+
+def _record(*, event_id, code, station, kind, by, at, data):
+    known = StationEvent.objects.select_related("blind__order").filter(event_id=event_id).first()
+    if known:
+        return _answered_again(known, code=code, station=station, kind=kind, by=by)
+    _require_place(station=station, kind=kind, by=by)
+    blind = _find(code)
+    stages = bench.stages_of(blind)
+    try:
+        moved = route.after(_states(stages), kind=kind, station=station, back_to=data.get("back_to"))
+    except route.OutOfOrder as reason:
+        raise Refused(f"Blind {blind.number} {reason}{_whose(stages[station])}") from reason
+    data = RULES[kind](blind=blind, station=station, stages=stages, by=by, data=data)
+    if kind == route.FINISH and station == route.PACKING:
+        # Held until the end, so that the last two blinds of an order see each other packed.
+        Order.objects.select_for_update().get(pk=blind.order_id)
+    event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, at=at, data=data)
+    if kind == route.FINISH and station == route.PACKING:
+        _ready_if_last(blind.order, at=at)
+    return Recorded(event, again=False)
+
+
+def _answered_again(event, *, code, station, kind, by):
+    asked, on_record = (code, station, kind, by.pk), (event.blind.code, event.station, event.kind, event.person_id)
+    if asked != on_record:
+        raise Refused(
+            f"This tablet's number for the event was used before: {event.kind} at {event.station} "
+            f"of blind {event.blind.number}. Reload the page and do it again."
+        )
+    return Recorded(event, again=True)
+
+
+def _require_place(*, station, kind, by):
+    if station not in route.STATION:
+        raise Refused(f"There is no station called {station!r}. Choose one of {', '.join(route.STATION)}.")
+    if kind not in RULES:
+        raise Refused(f"{kind!r} doesn't happen at a station. It is one of {', '.join(RULES)}.")
+    place = route.STATION[station]
+    if not by.holds(*place.roles):
+        raise Refused(f"{by} does not work at {place.name.lower()}: that is for a {' or a '.join(place.roles)}.")
+
+
+def _find(code):
+    blind = Blind.objects.with_order().filter(code=code).first()
+    if blind is None:
+        try:
+            order_number, serial = codes.read_code(code)
+        except codes.CodeError as wrong:
+            raise Refused(str(wrong)) from wrong
+        number = codes.human_number(order_number=order_number, serial=serial)
+        raise Refused(f"There is no blind {number}. Check the number on the ticket and scan it again.")
+    return blind
+
+
+def _states(stages):
+    return {station: route.StageState(stage.state, stage.attempt) for station, stage in stages.items()}
+
+
+def _whose(stage):
+    if stage.person and stage.state in (route.IN_HAND, route.DONE):
+        return f" ({stage.person}, since {stage.since:%H:%M} UTC)"
+    return ""
+
+
+def _write(blind, stages, moved, *, event_id, station, kind, by, at, data):
+    """One event and the stages that it changes, or Crossed where the blind has moved on since it was read."""
+    if not Blind.objects.filter(pk=blind.pk, version=blind.version).update(version=blind.version + 1):
+        raise Crossed
+    event = StationEvent.objects.create(
+        event_id=event_id,
+        blind=blind,
+        sequence=blind.version + 1,
+        kind=kind,
+        station=station,
+        attempt=stages[station].attempt,
+        person=by,
+        at=at,
+        revision=blind.revision,
+        data=data,
+    )
+    for key, now in moved.items():
+        stage = stages[key]
+        if (stage.state, stage.attempt) != (now.state, now.attempt):
+            stage.state, stage.attempt, stage.since = now.state, now.attempt, at
+            stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
+            stage.save(update_fields=["state", "attempt", "since", "person"])
+    return event
+
+
+def _ready_if_last(order, *, at):
+    if not Blind.objects.of_order(order).unpacked().exists():
+        intake.mark_ready(order=order, at=at)
+
+
+def _start_rule(*, blind, station, stages, by, data):
+    """Nobody checks their own work."""
+    if station == route.CHECKING:
+        _require_second_person(blind, by)
+    return {}
+
+
+def _require_second_person(blind, by):
+    own = StationEvent.objects.filter(blind=blind, person=by, station__in=route.MADE_AT).order_by("sequence").first()
+    if own:
+        raise Refused(
+            f"{by} worked on blind {blind.number} at {route.STATION[own.station].name.lower()}, "
+            "so someone else must check it."
+        )
+
+
+def _pause_rule(*, blind, station, stages, by, data):
+    return {"reason": str(data.get("reason", ""))[:200]}
+
+
+def _step_rule(*, blind, station, stages, by, data):
+    """What may be entered for a step: a confirmation, a whole count, a length in mm to a tenth, or a short note."""
+    here = bench.read(blind=blind, station=station, stages=stages)
+    step = next((found.step for found in here.steps if found.step.key == data.get("key") and found.step.must), None)
+    if step is None:
+        raise Refused(f"Blind {blind.number} has no step {data.get('key')!r} at {station}. Reload the page.")
+    if station == route.CHECKING:
+        _require_second_person(blind, by)
+    return {"key": step.key, "value": _value_of(step, data.get("value"))}
+
+
+def _value_of(step, value):
+    if step.kind in (steps.TICK, steps.SAFETY, steps.ACKNOWLEDGE):
+        if value is not True:
+            raise Refused(f"A confirmation is either given or not; got {value!r}. Tick the step: {step}")
+        return True
+    if step.kind == steps.NOTE:
+        text = str(value or "").strip()
+        if not 0 < len(text) <= 60:
+            raise Refused(f"Write 1 to 60 characters; got {len(text)}. {step}")
+        return text
+    return _count_of(step, value) if step.kind == steps.COUNT else _length_of(step, value)
+
+
+def _count_of(step, value):
+    try:
+        count = int(str(value).strip())
+    except ValueError:
+        raise Refused(f"{value!r} is not a whole number. Type digits only. {step}") from None
+    if not 0 <= count <= 999:
+        raise Refused(f"{count} is outside 0 to 999. Count again. {step}")
+    return count
+
+
+def _length_of(step, value):
+    try:
+        tenths = float(str(value).strip().replace(",", ".")) * 10
+        length = round(tenths)
+    except (ValueError, OverflowError):
+        raise Refused(f"{value!r} is not a length. Type millimetres, such as 63 or 63.5. {step}") from None
+    if abs(tenths - length) > 1e-6 or not 0 < length <= 100_000:
+        raise Refused(f"{value} is not a length from 0.1 to 10000 mm in tenths. Measure again. {step}")
+    return length // 10 if length % 10 == 0 else length / 10
+
+
+def _finish_rule(*, blind, station, stages, by, data):
+    """A station is finished when every step that must be entered is, and nothing entered is wrong."""
+    if station == route.CHECKING:
+        _require_second_person(blind, by)
+    problems = bench.read(blind=blind, station=station, stages=stages).problems
+    if problems:
+        raise Refused(*problems)
+    return {}
+
+
+def _send_back_rule(*, blind, station, stages, by, data):
+    fault = data.get("fault")
+    if fault not in steps.FAULTS:
+        raise Refused(f"{fault!r} is not on the list of faults. Choose one of {', '.join(steps.FAULTS.values())}.")
+    return {
+        "back_to": data["back_to"],
+        "fault": fault,
+        "note": str(data.get("note", ""))[:300],
+        "scrapped": str(data.get("scrapped", ""))[:200],
+    }
+
+
+RULES = {
+    route.START: _start_rule,
+    route.PAUSE: _pause_rule,
+    route.RESUME: _start_rule,
+    route.STEP: _step_rule,
+    route.FINISH: _finish_rule,
+    route.SEND_BACK: _send_back_rule,
+}

@@ -1,0 +1,379 @@
+"""What a maker must do, count, measure and see at each station, for this very blind. Pure: text and figures only.
+
+The steps, their order and their cautions are common practice in the trade, no source. The safety steps follow from
+EN 13120:2009+A1:2014 as secondary summaries give it: the device is fitted in the factory and carries its own warning,
+a warning stands on the blind's front and on the packaging, and instructions go in the pack. The cautions are
+reminders; the site's own risk assessment rules.
+"""
+
+from dataclasses import dataclass, field
+
+from .route import CHECKING, PACKING, RAILING, STRINGING, VANES
+
+# Kinds of step. DO is guidance; every other kind must be entered before the station can be finished.
+DO = "do"
+TICK = "tick"
+COUNT = "count"
+MEASURE = "measure"
+NOTE = "note"
+SAFETY = "safety"
+ACKNOWLEDGE = "acknowledge"
+ENTERED = (TICK, COUNT, MEASURE, NOTE, SAFETY, ACKNOWLEDGE)
+
+SAW = "Saw: eye protection, rail clamped, hands clear of the blade."
+DRILL = "Drill: eye protection, part clamped, drill slowly. Gloves off near the bit."
+KNIFE = "Knife: cut away from the hand."
+SILICONE = "Silicone spray: ventilate; it makes the floor slippery."
+HOT_END = "Hot cord end: burns. Ventilate; no open flame near fabric."
+LONG_RAIL = "Long rail: carry and turn it with two people."
+LONG_RAIL_MM = 2500  # common practice, no source: past this a rail whips when one person turns it
+
+FAULTS = {
+    "wrong_size": "Wrong size",
+    "wrong_hand": "Wrong hand or draw",
+    "wrong_count": "Wrong carrier count",
+    "rail_damaged": "Rail or rod damaged",
+    "stiff": "Stiff to draw or tilt",
+    "cord_route": "Cord threaded wrongly",
+    "loop_length": "Loop of the wrong length",
+    "device_missing": "Safety device or tag missing",
+    "fabric_fault": "Fabric marked or flawed",
+    "wrong_fabric": "Wrong fabric or mixed dye lots",
+    "vane_length": "Vanes of the wrong length",
+    "parts_missing": "Parts missing",
+    "instruction_missed": "Special instruction missed",
+    "other": "Something else",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One thing to do; `text` is a pattern filled by `values`, so that it can be translated.
+
+    `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres.
+    """
+
+    key: str
+    kind: str
+    text: str
+    values: dict = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+    expected: int | float | None = None
+    tolerance_mm: int | float | None = None
+
+    @property
+    def must(self):
+        return self.kind in ENTERED
+
+    def __str__(self):
+        return self.text.format(**self.values)
+
+
+def steps_for(*, station, spec, components, special_instruction="", concerns=()):
+    """The steps of `station` for the blind with this spec and these components, in the order of work."""
+    build = {RAILING: _railing, VANES: _vanes, STRINGING: _stringing, CHECKING: _checking, PACKING: _packing}
+    steps = build[station](spec, components)
+    if special_instruction and station in concerns:
+        steps.insert(
+            0,
+            Step(
+                key="special_instruction",
+                kind=ACKNOWLEDGE,
+                text="Special instruction: {instruction}",
+                values={"instruction": special_instruction},
+            ),
+        )
+    return tuple(steps)
+
+
+def looped(spec):
+    """Whether cord and chain hang from this blind."""
+    return spec["operation"] == "cord_chain"
+
+
+def bunch_hands(spec):
+    """The hand of each bunch's carriers: where it gathers."""
+    other = {"left": "right", "right": "left"}
+    return {
+        "split": (spec["hand"], other[spec["hand"]]),
+        "one_way": (spec["hand"],),
+        "reverse": (other[spec["hand"]],),
+    }[spec["draw"]]
+
+
+def threading_order(spec, components):
+    """What goes on the tilt rod, from the control end: tubes by length, carriers by count and hand, lead carriers."""
+    near, far = spec["hand"], {"left": "right", "right": "left"}[spec["hand"]]
+    tubes, carriers = components["spacer_tubes_mm"], components["carriers"]
+
+    def bunch(hand, *, lead_first):
+        parts = [f"{carriers[hand] - 1} {hand} carriers", f"{hand} lead carrier"]
+        return parts[::-1] if lead_first else parts
+
+    middle = {
+        "one_way": lambda: bunch(near, lead_first=False),
+        "reverse": lambda: bunch(far, lead_first=True),
+        "split": lambda: bunch(near, lead_first=False) + bunch(far, lead_first=True),
+    }[spec["draw"]]()
+    return [f"{tubes[near]} mm tube", *middle, f"{tubes[far]} mm tube"]
+
+
+def _railing(spec, components):
+    rail, carriers = components["rail_cut_mm"], components["carriers"]
+    long_rail = (LONG_RAIL,) if rail > LONG_RAIL_MM else ()
+    steps = [
+        Step(
+            key="cut",
+            kind=DO,
+            text="Cut the rail to {rail} mm and the tilt rod to {rod} mm. Deburr both.",
+            values={"rail": rail, "rod": components["tilt_rod_cut_mm"]},
+            cautions=(SAW, *long_rail),
+        )
+    ]
+    if looped(spec):
+        steps.append(
+            Step(
+                key="control_end",
+                kind=TICK,
+                text="Control end set, {hand} hand, pinned to the rod. It spins freely.",
+                values={"hand": spec["hand"]},
+                cautions=(DRILL,),
+            )
+        )
+    steps += [
+        Step(
+            key=f"carriers_{hand}",
+            kind=COUNT,
+            text="Count the {hand} carriers, lead carrier included.",
+            values={"hand": hand},
+            expected=carriers[hand],
+        )
+        for hand in bunch_hands(spec)
+    ]
+    steps.append(
+        Step(
+            key="prepare",
+            kind=DO,
+            text="Lubricate the carriers. Trim each bunch's trailing link flush.",
+            cautions=(SILICONE, KNIFE),
+        )
+    )
+    if looped(spec):
+        steps.append(
+            Step(key="lead", kind=DO, text="Take the wheels off the lead carrier's outer end and fit the cord drive.")
+        )
+    steps += [
+        Step(
+            key="thread",
+            kind=DO,
+            text="Thread the rod from the {hand}: {order}.",
+            values={"hand": spec["hand"], "order": ", ".join(threading_order(spec, components))},
+        ),
+        Step(
+            key="feed",
+            kind=DO,
+            text="Feed it into the rail, no link caught.",
+            cautions=long_rail,
+        ),
+        Step(
+            key="end_sets",
+            kind=TICK,
+            text="End sets fitted, controls at the {hand}." if looped(spec) else "Idle end sets fitted at both ends.",
+            values={"hand": spec["hand"]},
+        ),
+        Step(
+            key="gap",
+            kind=MEASURE,
+            text="Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
+            "Measure the clear gap.",
+            values={"held": components["gap_check_held"]},
+            expected=components["gap_check_mm"],
+            tolerance_mm=components["tolerances_mm"]["gap_check_mm"]["worst_case"],
+        ),
+        Step(key="retainer", kind=DO, text="Rod retainer on, no end play."),
+        Step(
+            key="stops",
+            kind=TICK,
+            text="{stops} rail stop on the middle side of each anchored carrier; the rest run free."
+            if components["rail_stops"] == 1
+            else "{stops} rail stops, each on the middle side of an anchored carrier; the rest run free.",
+            values={"stops": components["rail_stops"]},
+        ),
+    ]
+    return steps
+
+
+def _vanes(spec, components):
+    vanes = components["vanes"]
+    return [
+        Step(key="dye_lot", kind=NOTE, text="Dye lot of the roll. Every vane comes from this one lot."),
+        Step(
+            key="cut",
+            kind=DO,
+            text="Cut {count} vanes to {cut} mm; {fabric} m in all.",
+            values={"count": vanes["count"], "cut": vanes["cut_mm"], "fabric": vanes["fabric_m"]},
+            cautions=(KNIFE,),
+        ),
+        Step(
+            key="hem",
+            kind=DO,
+            text="Hem top and bottom; finished length {finished} mm.",
+            values={"finished": vanes["finished_mm"]},
+        ),
+        Step(
+            key="vane_length",
+            kind=MEASURE,
+            text="Measure one finished vane.",
+            expected=vanes["finished_mm"],
+            tolerance_mm=components["tolerances_mm"]["vane_cut_mm"],
+        ),
+        Step(
+            key="weights",
+            kind=DO,
+            text="{count} hangers in, {count} bottom weights in.",
+            values={"count": vanes["count"]},
+        ),
+        Step(key="vane_count", kind=COUNT, text="Count the finished vanes.", expected=vanes["count"]),
+    ]
+
+
+DEVICE_STEPS = {
+    "tensioner": "Tensioner on: cord and chain looped on and pulled home.",
+    "breakaway": "Breakaway joints fitted in cord and chain; each opens and closes.",
+    "weight": "Weight on the loop; nothing else joins cord and chain.",
+}
+TAG_1 = {
+    "tensioner": "Warning tag 1 on the tensioner.",
+    "breakaway": "Warning tag 1 at the breakaway joint.",
+    "weight": "Warning tag 1 on the weight.",
+}
+DEVICE_WORDS = {"tensioner": "tensioner", "breakaway": "breakaway joint", "weight": "weight"}
+
+
+def _stringing(spec, components):
+    if not looped(spec):
+        return [
+            Step(key="covers", kind=DO, text="End covers on."),
+            Step(
+                key="wands",
+                kind=TICK,
+                text="{wands} wand of {length} mm on its lead carrier."
+                if components["wands"] == 1
+                else "{wands} wands of {length} mm, one on each lead carrier.",
+                values={"wands": components["wands"], "length": components["wand_mm"]},
+            ),
+            _tilt_step(),
+        ]
+    device = spec["loop_control"]
+    return [
+        Step(
+            key="chain",
+            kind=MEASURE,
+            text="Measure how far the chain hangs below the rail.",
+            expected=components["chain_drop_mm"],
+            tolerance_mm=components["tolerances_mm"]["chain_drop_mm"],
+        ),
+        Step(
+            key="cut_cord",
+            kind=DO,
+            text="Cut the cord to {cut} mm; it will hang {drop} mm. Seal both ends.",
+            values={"cut": components["cord_cut_mm"], "drop": components["cord_drop_mm"]},
+            cautions=(KNIFE, HOT_END),
+        ),
+        Step(key="thread", kind=DO, text="Thread the cord by the picture."),
+        Step(
+            key="clamp",
+            kind=TICK,
+            text="Lead carriers clamped with both bunches drawn right back, slack out, no gap in either."
+            if spec["draw"] == "split"
+            else "Lead carrier clamped with the bunch drawn right back, slack out, no gap in it.",
+        ),
+        Step(key="covers", kind=DO, text="End covers on. Chain on its wheel, wheel fixed."),
+        _tilt_step(),
+        Step(key="device", kind=SAFETY, text=DEVICE_STEPS[device]),
+        Step(key="tag_1", kind=SAFETY, text=TAG_1[device]),
+        Step(key="tag_2", kind=SAFETY, text="Cord and chain bundled, warning tag 2 stapled round the bundle."),
+        Step(key="front_warning", kind=SAFETY, text="Warning on the front of the blind."),
+    ]
+
+
+def _tilt_step():
+    return Step(key="tilt", kind=TICK, text="Tilt turned both ways to its stops until every carrier faces one way.")
+
+
+def _checking(spec, components):
+    steps = [
+        Step(
+            key="hand_draw",
+            kind=TICK,
+            text="{hand} hand, {draw} draw, {width} mm vanes: as on the ticket.",
+            values={
+                "hand": spec["hand"].capitalize(),
+                "draw": spec["draw"].replace("_", " "),
+                "width": spec["vane_width_mm"],
+            },
+        ),
+        Step(key="carrier_count", kind=COUNT, text="Count all carriers.", expected=components["carriers"]["total"]),
+        Step(
+            key="width",
+            kind=MEASURE,
+            text="Measure the finished width over the end covers.",
+            expected=components["finished_width_mm"],
+            tolerance_mm=components["tolerances_mm"]["rail_cut_mm"],
+        ),
+        Step(
+            key="drop",
+            kind=MEASURE,
+            text="Measure one hung vane, hem to hem.",
+            expected=components["vanes"]["finished_mm"],
+            tolerance_mm=components["tolerances_mm"]["vane_cut_mm"],
+        ),
+        Step(key="travel", kind=TICK, text="Full travel, both ways, nothing caught."),
+        Step(key="full_tilt", kind=TICK, text="Full tilt, both ways, every vane together."),
+    ]
+    if looped(spec):
+        device = DEVICE_WORDS[spec["loop_control"]]
+        steps += [
+            Step(
+                key="loop",
+                kind=MEASURE,
+                text="Measure how far the chain loop hangs below the rail.",
+                expected=components["chain_drop_mm"],
+                tolerance_mm=components["tolerances_mm"]["chain_drop_mm"],
+            ),
+            Step(
+                key="device_seen",
+                kind=SAFETY,
+                text="Seen with your own eyes: the {device} is on.",
+                values={"device": device},
+            ),
+            Step(key="tags_seen", kind=SAFETY, text="Seen with your own eyes: both warning tags are on."),
+            Step(key="front_warning_seen", kind=SAFETY, text="Seen with your own eyes: the warning on the front."),
+        ]
+    return steps
+
+
+def _packing(spec, components):
+    steps = [
+        Step(key="vanes_packed", kind=COUNT, text="Count the vanes in.", expected=components["vanes"]["count"]),
+        Step(
+            key="bottom_packed",
+            kind=TICK,
+            text="Bottom weights in, bottom chain {length} mm in all."
+            if components["bottom_chain_mm"]
+            else "Chainless bottom weights in.",
+            values={"length": components["bottom_chain_mm"]},
+        ),
+        Step(
+            key="brackets_packed",
+            kind=COUNT,
+            text="Count the {fixing}-fix brackets in, with their screws.",
+            values={"fixing": spec["fixing"]},
+            expected=components["brackets"],
+        ),
+        Step(key="instructions", kind=SAFETY, text="Fitting and safety instructions in the pack."),
+    ]
+    if looped(spec):
+        steps.append(Step(key="pack_warning", kind=SAFETY, text="Child-safety warning on the outside of the pack."))
+    steps.append(Step(key="label", kind=TICK, text="Pack label on."))
+    return steps

@@ -1,0 +1,104 @@
+"""The way of a blind through the workshop. Common practice, no source."""
+
+import random
+
+import pytest
+
+from production import route
+from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
+
+
+def through(*happenings, stages=None):
+    stages = stages or route.released()
+    for kind, station, *back_to in happenings:
+        stages = route.after(stages, kind=kind, station=station, back_to=back_to[0] if back_to else None)
+    return stages
+
+
+def done_at(*stations, stages=None):
+    return through(*[(kind, key) for key in stations for kind in (route.START, route.FINISH)], stages=stages)
+
+
+def states(stages):
+    return {key: stage.state for key, stage in stages.items()}
+
+
+def test_a_released_blind_waits_at_railing_and_vanes_side_by_side():
+    assert states(route.released()) == {
+        RAILING: route.WAITING,
+        VANES: route.WAITING,
+        STRINGING: route.NOT_YET,
+        CHECKING: route.NOT_YET,
+        PACKING: route.NOT_YET,
+    }
+
+
+@pytest.mark.parametrize(
+    "order", [(RAILING, STRINGING, VANES), (VANES, RAILING, STRINGING), (RAILING, VANES, STRINGING)]
+)
+def test_checking_waits_for_stringing_and_vanes_whichever_comes_last(order):
+    stages = done_at(*order[:2])
+    assert stages[CHECKING].state == route.NOT_YET
+    assert done_at(order[2], stages=stages)[CHECKING].state == route.WAITING
+
+
+def test_stringing_before_railing_is_refused_with_the_next_step():
+    with pytest.raises(route.OutOfOrder, match="railing comes before. Finish railing first"):
+        through((route.START, STRINGING))
+
+
+@pytest.mark.parametrize("kind", [route.PAUSE, route.FINISH, route.STEP, route.SEND_BACK, route.RESUME])
+def test_nothing_can_be_done_to_a_blind_that_was_not_started(kind):
+    with pytest.raises(route.OutOfOrder):
+        through((kind, RAILING, RAILING))
+
+
+def test_a_paused_blind_must_be_taken_up_again_before_it_is_finished():
+    with pytest.raises(route.OutOfOrder, match="take it up again"):
+        through((route.START, RAILING), (route.PAUSE, RAILING), (route.FINISH, RAILING))
+
+
+def test_a_fault_sent_back_to_railing_has_stringing_and_checking_done_again_but_not_the_vanes():
+    stages = through(
+        (route.START, CHECKING), (route.SEND_BACK, CHECKING, RAILING), stages=done_at(RAILING, VANES, STRINGING)
+    )
+    assert states(stages) == {
+        RAILING: route.SENT_BACK,
+        VANES: route.DONE,
+        STRINGING: route.NOT_YET,
+        CHECKING: route.NOT_YET,
+        PACKING: route.NOT_YET,
+    }
+    assert {key: stage.attempt for key, stage in stages.items()} == {
+        RAILING: 2,
+        VANES: 1,
+        STRINGING: 2,
+        CHECKING: 2,
+        PACKING: 1,
+    }
+    assert done_at(RAILING, STRINGING, stages=stages)[CHECKING].state == route.WAITING
+
+
+def test_a_fault_cannot_go_forward():
+    with pytest.raises(route.OutOfOrder, match="came before"):
+        through((route.START, RAILING), (route.SEND_BACK, RAILING, STRINGING))
+
+
+def test_a_fault_at_vanes_cannot_go_back_to_railing_beside_it():
+    with pytest.raises(route.OutOfOrder, match="came before"):
+        through((route.START, VANES), (route.SEND_BACK, VANES, RAILING))
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_a_blind_is_never_at_a_station_before_everything_ahead_of_it_is_done(seed):
+    pick = random.Random(seed)
+    stages = route.released()
+    for _ in range(120):
+        kind, station = pick.choice(route.KINDS[1:]), pick.choice(list(route.STATION))
+        try:
+            stages = route.after(stages, kind=kind, station=station, back_to=pick.choice(list(route.STATION)))
+        except route.OutOfOrder:
+            continue
+        for place in route.STATIONS:
+            if stages[place.key].state != route.NOT_YET:
+                assert all(stages[key].state == route.DONE for key in place.after)
