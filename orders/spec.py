@@ -14,24 +14,27 @@ def number(value):
 
 
 def spec_of(line: OrderLine, *, market: str) -> dict:
-    """What `line` asks for, under the names that `calc.components` reads; lengths in millimetres."""
+    """What `line` asks for, under the names that `calc.components` reads; lengths in millimetres.
+
+    A line that is still being typed gives None for what it doesn't say yet.
+    """
     looped = line.operation == "cord_chain"
     return {
-        "system": line.system.code,
+        "system": line.system.code if line.system_id else None,
         "width_mm": number(line.width_mm),
         "drop_mm": number(line.drop_mm),
-        "size_basis": line.size_basis,
+        "size_basis": line.size_basis or None,
         "vane_width_mm": line.vane_width_mm,
-        "draw": line.draw,
-        "hand": line.hand,
-        "operation": line.operation,
-        "loop_control": line.loop_control if looped else None,
-        "chain": line.chain if looped else None,
+        "draw": line.draw or None,
+        "hand": line.hand or None,
+        "operation": line.operation or None,
+        "loop_control": (line.loop_control or None) if looped else None,
+        "chain": (line.chain or None) if looped else None,
         "control_drop_mm": number(line.control_drop_mm),
         "measured_chain_mm": None,
         "installation_height_mm": number(line.installation_height_mm),
         "market": market,
-        "fixing": line.fixing,
-        "bottom": line.bottom,
-        "fabric_g_per_m2": line.fabric.weight_g_per_m2,
+        "fixing": line.fixing or None,
+        "bottom": line.bottom or None,
+        "fabric_g_per_m2": line.fabric.weight_g_per_m2 if line.fabric_id else None,
     }

@@ -19,6 +19,10 @@ class HardwareSystem(models.Model):
 
 
 class SystemRevisionQuerySet(models.QuerySet):
+    def newest_published(self):
+        """The published revisions, the newest of each system first."""
+        return self.filter(state=SystemRevision.PUBLISHED).select_related("system").order_by("system__name", "-number")
+
     def current(self, *, system):
         """The newest published revision of `system`, or None."""
         return self.filter(system=system, state=SystemRevision.PUBLISHED).order_by("-number").first()
@@ -61,7 +65,14 @@ class SystemRevision(models.Model):
 
 class FabricQuerySet(models.QuerySet):
     def offered(self):
-        return self.filter(offered=True).order_by("name", "colour", "vane_width_mm")
+        return self.filter(offered=True).in_catalogue_order()
+
+    def in_catalogue_order(self):
+        return self.order_by("name", "colour", "vane_width_mm")
+
+    def for_line(self, line):
+        """What `line` may be made of: what is offered, and the fabric that it has already."""
+        return self.filter(Q(offered=True) | Q(pk=line.fabric_id)).in_catalogue_order()
 
 
 class Fabric(models.Model):

@@ -77,6 +77,18 @@ class OrderQuerySet(models.QuerySet):
     def newest_first(self):
         return self.order_by("-number")
 
+    def open_first(self):
+        """Open orders before those that have left or were cancelled, the newest first in each."""
+        is_open = models.Case(models.When(state__in=Order.OPEN, then=0), default=1)
+        return self.order_by(is_open, "-number")
+
+    def of_customer(self, customer):
+        return self.filter(customer=customer)
+
+    def counted_by_state(self):
+        """How many orders are in each state, as a dict."""
+        return dict(self.order_by().values_list("state").annotate(models.Count("pk")))
+
     def open(self):
         """Orders that still ask something of the workshop or the office."""
         return self.filter(state__in=Order.OPEN)
