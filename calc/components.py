@@ -1,0 +1,158 @@
+"""One blind from its specification to every part of it: the figures, their working and what is wrong.
+
+`components` reads and answers in plain JSON values. Inside, every number is exact.
+"""
+
+from collections.abc import Mapping
+
+from calc import safety
+from calc.controls import wand_parts
+from calc.findings import finding, refuses
+from calc.headrail import finished_drop_mm, finished_width_mm, mass_of, rail_parts, rating_findings
+from calc.job import Job
+from calc.loop import loop_parts
+from calc.rounding import Exact, json_number, mm
+from calc.row import Row, carrier_parts, row_of
+from calc.spec import FORM, Spec, clearance, read_values, shown, size_findings
+from calc.system import SYSTEMS, System
+from calc.tolerance import tolerances
+from calc.trace import Trace
+from calc.vanes import vane_parts
+
+KEYS = (
+    "finished_width_mm",
+    "finished_drop_mm",
+    "rail_cut_mm",
+    "tilt_rod_cut_mm",
+    "carriers",
+    "spacer_tubes_mm",
+    "rail_stops",
+    "closed_pitch_mm",
+    "overlap_mm",
+    "centre_spacing_mm",
+    "centre_overlap_mm",
+    "gap_check_held",
+    "gap_check_mm",
+    "stack_mm",
+    "bottom_chain_mm",
+    "brackets",
+    "vanes",
+    "longest_chain_mm",
+    "chain_balls",
+    "chain_loop_mm",
+    "chain_drop_mm",
+    "cord_drop_mm",
+    "cord_cut_mm",
+    "tensioners",
+    "warning_tags",
+    "wand_mm",
+    "wands",
+    "mass_kg",
+    "tolerances_mm",
+    "working",
+    "findings",
+)
+
+
+def components(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS) -> dict:
+    """Every figure of the blind in `given`, its working and its findings, as plain JSON values.
+
+    Lengths are int, float as typed or Decimal, whole or in tenths. Bad data never raises: it is refused in `findings`.
+    A refused size or value leaves only the finished sizes; a refused loop leaves all but the chain and the cord.
+    `carriers.left` and `.right` count the carriers of each hand, lead carriers among them.
+    """
+    if not isinstance(given, Mapping):
+        message = f"The blind is {shown(given)}; it must be an object with one key for each value. Correct it."
+        refusal = finding(code="wrong_type", field="", message=message, source=FORM)
+        return dict.fromkeys(KEYS) | {"working": [], "findings": [refusal]}
+    values, found = read_values(given, systems=systems)
+    system = systems.get(values["system"])
+    trace = Trace(revision="no system" if system is None else system.said)
+    width_mm = _finished(trace, finished_width_mm, values, "width_mm", system)
+    drop_mm = _finished(trace, finished_drop_mm, values, "drop_mm", system)
+    found += size_findings(values, system=system, width_mm=width_mm, drop_mm=drop_mm)
+    made = {}
+    if not refuses(found):
+        made = _made(_job(values, system, trace, width_mm, drop_mm), found)
+    if not made:
+        found += _market_findings(values)
+    return dict.fromkeys(KEYS) | {
+        "finished_width_mm": _plain(width_mm),
+        "finished_drop_mm": _plain(drop_mm),
+        **{key: _plain(part) for key, part in made.items()},
+        "working": trace.working,
+        "findings": found,
+    }
+
+
+def _plain(part):
+    """A part with each exact number as JSON prints it."""
+    if type(part) is int or part is None:
+        return part
+    if type(part) is dict:
+        return {key: _plain(value) for key, value in part.items()}
+    return json_number(part)
+
+
+def _finished(trace: Trace, rule, values: Mapping, name: str, system: System | None) -> Exact | None:
+    clearance_mm = clearance(values["size_basis"], name, system=system)
+    if values[name] is None or clearance_mm is None:
+        return None
+    return trace.add(rule, **{name: values[name]}, clearance_mm=clearance_mm)
+
+
+def _job(values: Mapping, system: System, trace: Trace, width_mm: Exact, drop_mm: Exact) -> Job:
+    return Job(
+        spec=Spec(**values),
+        system=system,
+        parts=system.parts(vane_width_mm=values["vane_width_mm"]),
+        trace=trace,
+        finished_width_mm=width_mm,
+        finished_drop_mm=drop_mm,
+    )
+
+
+def _made(job: Job, found: list[dict]) -> dict:
+    """Every part of `job`, exact; none where a bunch would have fewer than two carriers. Adds to `found`."""
+    row = row_of(job)
+    if row.bunch_carriers < 2:
+        found.append(_too_narrow(job, row))
+        return {}
+    made = rail_parts(job) | carrier_parts(job, row) | vane_parts(job, row)
+    if job.looped:
+        controls, nominal_chain_mm = loop_parts(job, found, rail_cut_mm=made["rail_cut_mm"])
+    else:
+        controls, nominal_chain_mm = wand_parts(job, row, found), None
+    made |= controls
+    made["mass_kg"] = mass_of(
+        job,
+        rail_cut_mm=made["rail_cut_mm"],
+        tilt_rod_cut_mm=made["tilt_rod_cut_mm"],
+        carriers_total=row.carriers_total,
+        vane_cut_mm=made["vanes"]["cut_mm"],
+    )
+    links = row.bunches * (row.bunch_carriers - made["gap_check_held"])
+    made["tolerances_mm"] = tolerances(job, made=made, links=links, nominal_chain_mm=nominal_chain_mm)
+    found += rating_findings(mass_kg=made["mass_kg"], system=job.system)
+    found += safety.bottom_chain_findings(market=job.spec.market, bottom=job.spec.bottom)
+    return made
+
+
+def _too_narrow(job: Job, row: Row) -> dict:
+    message = (
+        f"The finished width is {mm(job.finished_width_mm)}, which leaves {mm(row.span_mm)} "
+        f"between the outermost carriers: no room for two carriers in each bunch. Make the blind wider."
+    )
+    return finding(code="out_of_range", field="width_mm", message=message, source=job.system.said)
+
+
+def _market_findings(values: Mapping) -> list[dict]:
+    """What the market says of a blind whose sizes or values were refused, as far as it does not hang on them."""
+    rule = None
+    if values["operation"] == "cord_chain":
+        height_known = values["installation_height_mm"] is not None
+        rule = safety.loop_rule(market=values["market"], loop_control=values["loop_control"], height_known=height_known)
+    found = safety.bottom_chain_findings(market=values["market"], bottom=values["bottom"])
+    if rule is not None and rule.refusal:
+        found.append(safety.rule_refusal(rule))
+    return [*found, safety.market_note(market=values["market"], operation=values["operation"], rule=rule)]

@@ -1,0 +1,75 @@
+"""Exact numbers, and the only place that rounds.
+
+Inside `calc` a number is an int where it is whole and a Fraction where it is not, never a float: a count then never
+hangs on a rounding. Floats appear once, in `json_number`, when a finished figure leaves.
+"""
+
+from decimal import Decimal
+from fractions import Fraction
+
+Exact = int | Fraction
+
+PLACES = 4
+_SCALE = 10**PLACES
+
+
+def settled(number: Exact) -> Exact:
+    """`number` as an int where it is whole."""
+    if type(number) is Fraction and number.denominator == 1:
+        return number.numerator
+    return number
+
+
+def exact(number: int | float | str | Decimal | Fraction) -> Exact:
+    """`number` as it was typed: 0.15 is 15/100, "2/3" two thirds. Raises ValueError where it is no finite number."""
+    if isinstance(number, bool):
+        raise ValueError(f"{number} is a yes or no, not a number")
+    try:
+        return settled(Fraction(repr(number) if isinstance(number, float) else number))
+    except (OverflowError, TypeError, ValueError, ZeroDivisionError):
+        raise ValueError(f"{number!r} is not a number") from None
+
+
+def ratio(over: Exact, under: Exact) -> Exact:
+    """`over` / `under`, exact. Raises ZeroDivisionError."""
+    return settled(Fraction(over, under))
+
+
+def half(number: Exact) -> Exact:
+    """Half of `number`, exact."""
+    return ratio(number, 2)
+
+
+def ceil_ratio(over: Exact, under: Exact) -> int:
+    """The least whole number that is not below `over` / `under`."""
+    return -(-over // under)
+
+
+def json_number(number: Exact) -> int | float:
+    """`number` as JSON prints it: whole, or a decimal of at most four places, rounded half away from zero."""
+    if type(number) is int:
+        return number
+    over, under = number.numerator, number.denominator
+    ten_thousandths = (2 * abs(over) * _SCALE + under) // (2 * under)
+    if over < 0:
+        ten_thousandths = -ten_thousandths
+    if ten_thousandths % _SCALE == 0:
+        return ten_thousandths // _SCALE
+    return ten_thousandths / _SCALE
+
+
+def mm(length_mm: Exact) -> str:
+    """A length as a sentence says it."""
+    return f"{json_number(length_mm)} mm"
+
+
+def exact_text(number: Exact) -> int | str:
+    """`number` so that JSON keeps it exactly: an int, decimal digits where they end ("0.52"), else a ratio ("2/3")."""
+    if number.denominator == 1:
+        return int(number)
+    for places in range(1, 13):
+        scaled = number * 10**places
+        if scaled.denominator == 1:
+            sign, digits = "-" if scaled < 0 else "", str(abs(int(scaled))).rjust(places + 1, "0")
+            return f"{sign}{digits[:-places]}.{digits[-places:]}"
+    return str(number)

@@ -1,0 +1,65 @@
+"""A figure: its name, formula, the numbers put in, the value, the unit and the source."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from calc.rounding import Exact, json_number, settled
+
+PRACTICE = "common practice, no source"
+PIECES = "pieces"
+
+
+class Figure(NamedTuple):
+    """What a figure says of itself. `formula` is plain arithmetic in the names of the values put in."""
+
+    name: str
+    unit: str
+    formula: str
+    source: str
+
+
+def figure(*, unit: str, formula: str, source: str = PRACTICE, name: str = "") -> Callable:
+    """Marks a rule as a figure. `name` is its path in the answer where that differs from the rule's own name."""
+
+    def mark(rule: Callable) -> Callable:
+        rule.figure = Figure(name or rule.__name__, unit, formula, source)
+        return rule
+
+    return mark
+
+
+class Trace:
+    """The working of one blind, in the order in which it was computed."""
+
+    __slots__ = ("_revision", "working")
+
+    def __init__(self, *, revision: str):
+        self.working: list[dict] = []
+        self._revision = revision
+
+    def add(self, rule: Callable, /, *, side: str = "", **values: Exact) -> Exact:
+        """Computes a figure from `values`, writes its working down and returns its exact value."""
+        name, unit, formula, source = rule.figure
+        value = settled(rule(**values))
+        self.state(
+            name=f"{name}.{side}" if side else name,
+            formula=formula,
+            values=values,
+            value=value,
+            unit=unit,
+            source=source,
+        )
+        return value
+
+    def state(self, *, name: str, formula: str, values: dict, value: Exact, unit: str, source: str) -> None:
+        """Writes down a figure that was looked up or chosen; `formula` in the names of `values`, or a plain number."""
+        self.working.append(
+            {
+                "name": name,
+                "formula": formula,
+                "values": {key: put if type(put) is int else json_number(put) for key, put in values.items()},
+                "value": value if type(value) is int else json_number(value),
+                "unit": unit,
+                "source": f"{source}; {self._revision}",
+            }
+        )
