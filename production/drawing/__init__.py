@@ -1,0 +1,74 @@
+"""The drawing of one headrail: an inline SVG to proportion, dimensioned like a workshop sketch. Pure.
+
+One source, three sizes: beside an order line (`desk`), at a station (`station`), on a ticket (`ticket`).
+"""
+
+from collections.abc import Mapping
+from html import escape
+
+from .bunched import drawn, gap_check
+from .closed import closed
+from .cord import cord
+from .ends import ends
+from .geometry import CLOSED, DRAWN, GAP_CHECK, layout
+from .pen import Pen, figure_text
+from .sheet import SHEETS
+
+CORD, ENDS = "cord", "ends"
+VIEWS = {
+    CLOSED: closed,
+    ENDS: ends,
+    GAP_CHECK: gap_check,
+    CORD: cord,
+    DRAWN: drawn,
+}
+STATE = {GAP_CHECK: GAP_CHECK, CORD: DRAWN, DRAWN: DRAWN}
+TITLES = {
+    CLOSED: "The blind closed",
+    DRAWN: "The blind drawn right back",
+    GAP_CHECK: "The gap check",
+    ENDS: "Both ends of the headrail, enlarged",
+    CORD: "The way of the cord",
+}
+DRAWS = {"one_way": "one way", "reverse": "reverse", "split": "split"}
+
+
+def views_of(*, spec: Mapping) -> tuple[str, ...]:
+    """The views that this blind has, in the order of work: a wand blind has no cord."""
+    return tuple(view for view in VIEWS if (view != CORD or spec["operation"] == "cord_chain"))
+
+
+def headrail(
+    *, spec: Mapping, components: Mapping, size: str = "station", view: str = CLOSED, font_family: str | None = None
+) -> str:
+    """An SVG of this very headrail, seen from the room unless it says otherwise; lengths along the rail to proportion.
+
+    `spec` and `components` as `calc.components` reads and writes them. `size`: ticket, station or desk. `view`: one of
+    `views_of`. `font_family` for paper, where no style sheet reaches an SVG. Raises ValueError for another size or
+    view, and where the size was refused, so that there are no figures to draw.
+    """
+    if size not in SHEETS:
+        raise ValueError(f"A drawing is sized {', '.join(SHEETS)}; not {size!r}.")
+    if view not in views_of(spec=spec):
+        raise ValueError(f"This blind is seen {', '.join(views_of(spec=spec))}; not {view!r}.")
+    sheet, pen = SHEETS[size], Pen(SHEETS[size])
+    laid = layout(spec=spec, components=components, state=STATE.get(view, CLOSED))
+    height = VIEWS[view](pen, spec=spec, components=components, layout=laid)
+    family = f' font-family="{escape(font_family)}"' if font_family else ""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing drawing-{size} drawing-{view}" role="img"'
+        f' viewBox="0 0 {sheet.width:g} {height:.0f}" fill="none" stroke-linejoin="round"{family}>'
+        f"<title>{escape(TITLES[view])}</title><desc>{escape(description(spec=spec, components=components))}</desc>"
+        f"{pen}</svg>"
+    )
+
+
+def description(*, spec: Mapping, components: Mapping) -> str:
+    """The drawing in words, for those who don't see it."""
+    counts = ", ".join(f"{components['carriers'][hand]} {hand}" for hand in ("left", "right"))
+    return (
+        f"Finished width {figure_text(components['finished_width_mm'])} mm, "
+        f"drop {figure_text(components['finished_drop_mm'])} mm, {spec['hand']} hand, {DRAWS[spec['draw']]} draw, "
+        f"{spec['vane_width_mm']} mm vanes. Rail {figure_text(components['rail_cut_mm'])} mm. Carriers: {counts}. "
+        f"Gap check {figure_text(components['gap_check_mm'])} mm with {components['gap_check_held']} held."
+    )

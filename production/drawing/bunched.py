@@ -1,0 +1,75 @@
+"""The blind drawn right back, and the headrail on the bench for the gap check."""
+
+from .dimensions import Dimension, draw_rows, rows_of
+from .elevation import brace, counts, headline, scale_of
+from .geometry import LEFT, RIGHT, Layout
+from .pen import Label, Pen, figure_text, text_width
+from .rail import draw_brackets, draw_rail
+
+
+def drawn(pen: Pen, *, spec, components, layout: Layout) -> float:
+    """Drawn right back, vanes square to the glass, with what each bunch covers. Returns the height used."""
+    sheet, scale = pen.sheet, scale_of(pen.sheet, layout)
+    top = headline(pen, layout, spec) + sheet.rail * 0.4
+    draw_brackets(pen, layout, scale, top=top)
+    floor = draw_rail(pen, layout, scale, top=top)
+    foot = floor + sheet.hang * 0.45
+    for carrier in layout.carriers:
+        pen.line(
+            scale(carrier.axis), floor, scale(carrier.axis), foot, thick=sheet.line if carrier.lead else sheet.hair
+        )
+    stacks = [
+        Dimension(
+            x0=scale(0) if hand == LEFT else scale(layout.bunch(hand)[0].left),
+            x1=scale(layout.bunch(hand)[-1].right) if hand == LEFT else scale(layout.width),
+            label=Label("stack", figure_text(components["stack_mm"][hand])),
+            figure=f"stack_mm.{hand}",
+            outside=RIGHT if hand == LEFT else LEFT,
+        )
+        for hand in layout.bunch_hands
+    ]
+    end = draw_rows(pen, rows_of(stacks, sheet), start=foot + 3, direction=1, part_edge=floor + 2)
+    return counts(pen, layout, scale, top=end + 4) + 4
+
+
+def gap_check(pen: Pen, *, spec, components, layout: Layout) -> float:
+    """On the bench: some held back, the rest at full links, and the clear gap that proves the count."""
+    sheet, scale = pen.sheet, scale_of(pen.sheet, layout)
+    gap = Dimension(
+        x0=scale(layout.gap.left),
+        x1=scale(layout.gap.right),
+        label=Label("gap", gap_text(components)),
+        figure="gap_check_mm",
+    )
+    rows = rows_of([gap], sheet)
+    top = headline(pen, layout, spec) + len(rows) * sheet.row + 4
+    draw_rows(pen, rows, start=top - 4, direction=-1, part_edge=top + sheet.rail)
+    floor = draw_rail(pen, layout, scale, top=top)
+    end = _held(pen, layout, scale, top=floor + 3)
+    return counts(pen, layout, scale, top=end + 4) + 4
+
+
+def gap_text(components) -> str:
+    tolerance = components["tolerances_mm"]["gap_check_mm"]["worst_case"]
+    return f"{figure_text(components['gap_check_mm'])} ± {figure_text(tolerance)}"
+
+
+def _held(pen, layout, scale, *, top):
+    """Under each bunch, how many are held back and how many are drawn out."""
+    sheet = pen.sheet
+    y = top + sheet.arrow
+    for hand in layout.bunch_hands:
+        held = [c for c in layout.bunch(hand) if c.held]
+        drawn_out = [c for c in layout.bunch(hand) if not c.held]
+        x0, x1 = scale(held[0].left), scale(held[-1].right)
+        with pen.group("figure", figure="gap_check_held"):
+            brace(pen, x0, x1, y=y)
+            x, anchor = (x0, "start") if hand == LEFT else (x1, "end")
+            pen.text(x, y + sheet.text * 1.3, f"hold {len(held)}", anchor=anchor, bold=True)
+        if drawn_out:
+            x0, x1 = scale(drawn_out[0].left), scale(drawn_out[-1].right)
+            brace(pen, x0, x1, y=y)
+            words = f"{len(drawn_out)} at full links"
+            if text_width(words, size=sheet.text) < x1 - x0 - sheet.text * 3:
+                pen.text((x0 + x1) / 2, y + sheet.text * 1.3, words, anchor="middle")
+    return y + sheet.text * 1.5

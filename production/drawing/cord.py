@@ -1,0 +1,182 @@
+"""The way of the cord, seen from above: in at the controls, along the rail, round the idle end, back to the clamp.
+
+The cord is one loop; its two runs along the rail move opposite ways, so on a split blind each lead carrier is clamped
+to a run of its own. Which run is whose is common practice, no source: here the lead carrier of the bunch nearer the
+controls holds the room's run.
+"""
+
+from .elevation import headline, scale_of
+from .geometry import CARRIER, LEFT, RIGHT, Layout
+from .pen import Label, Pen, figure_text
+from .rail import Scale
+
+DEVICE = {"tensioner": "tensioner", "breakaway": "breakaway", "weight": "weight"}
+
+
+def cord(pen: Pen, *, spec, components, layout: Layout) -> float:
+    """The cord's way with its stations numbered, loops and safety device beside the list. Returns the height used."""
+    sheet, scale = pen.sheet, scale_of(pen.sheet, layout)
+    top = headline(pen, layout, spec, seen="seen from above, room below") + sheet.text * 0.4
+    deep = sheet.rail * 2.2
+    plan = _Plan(pen, layout, scale, top=top, deep=deep)
+    plan.rail()
+    plan.carriers()
+    plan.run()
+    words = _legend(pen, spec, components, layout, top=top + deep + sheet.row * 0.4)
+    hung = plan.loops(spec, components, foot=max(words, top + deep + sheet.hang * 0.6))
+    plan.numbers()
+    return max(hung, words) + 4
+
+
+class _Plan:
+    """The rail from above, with the places that the cord passes."""
+
+    def __init__(self, pen: Pen, layout: Layout, scale: Scale, *, top, deep):
+        self.pen, self.layout, self.scale, self.top, self.deep = pen, layout, scale, top, deep
+        self.out = -1 if layout.controls == LEFT else 1  # towards the controls
+        self.room, self.window, self.middle = top + deep * 0.8, top + deep * 0.2, top + deep * 0.5
+        near, far = (0, layout.width) if self.out < 0 else (layout.width, 0)
+        self.control_end, self.idle_end = scale(near), scale(far)
+        leads = sorted(layout.leads, key=lambda lead: abs(scale(lead.axis) - self.control_end))
+        self.leads = leads
+        unit = pen.sheet.loop_margin
+        self.near_leg = self.control_end + self.out * unit * 0.42
+        self.far_leg = self.control_end + self.out * unit * 0.7
+
+    @property
+    def corner(self):
+        return min((self.room - self.window) / 2, self.pen.sheet.rail * 0.3)
+
+    def rail(self):
+        pen, left, right = self.pen, self.scale(self.layout.rail.left), self.scale(self.layout.rail.right)
+        pen.rect(left, self.top, right - left, self.deep, thick=pen.sheet.line)
+        pen.line(left, self.middle, right, self.middle, thick=pen.sheet.hair, dash="7 2 2 2")
+
+    def carriers(self):
+        pen, reach = self.pen, self.deep * 0.13
+        for piece in self.layout.pieces:
+            x, wide = self.scale(piece.left), self.scale(piece.right) - self.scale(piece.left)
+            if piece.part == CARRIER:
+                pen.rect(x, self.middle - reach, wide, reach * 2, thick=pen.sheet.hair)
+        for lead, lane in zip(self.leads, (self.room, self.window), strict=False):
+            x, wide = self.scale(lead.left), max(self.scale(lead.right) - self.scale(lead.left), 2)
+            top, bottom = sorted((lane, self.middle - reach if lane > self.middle else self.middle + reach))
+            pen.solid(x, top, wide, bottom - top)
+
+    def run(self):
+        """The cord itself, one line, with the way that it is threaded."""
+        pen, bend = self.pen, self.corner
+        sweep, out = 1 if self.out > 0 else 0, self.out
+        idle = self.idle_end + out * pen.sheet.line * 2
+        with pen.group("cord"):
+            pen.path(
+                f"M{self.near_leg:.2f} {self.room:.2f}H{idle + out * bend:.2f}"
+                f"A{bend:.2f} {bend:.2f} 0 0 {sweep} {idle:.2f} {self.room - bend:.2f}V{self.window + bend:.2f}"
+                f"A{bend:.2f} {bend:.2f} 0 0 {sweep} {idle + out * bend:.2f} {self.window:.2f}H{self.far_leg:.2f}",
+                thick=pen.sheet.line * 1.8,
+            )
+            for lead, lane in zip(self.leads, (self.room, self.window), strict=False):
+                self._clamp(self.scale(lead.axis), lane)
+        self._ways()
+
+    def _ways(self):
+        """Heads on the runs, the way that the cord is threaded: out along the room's side, in along the window's."""
+        reach = self.pen.sheet.arrow
+        first = self.scale(self.leads[0].axis)
+        self.pen.arrow((first + self.control_end) / 2 + self.out * reach / 2, self.room, to=self.out)
+        for share in (0.25, 0.75):
+            x = self.control_end + share * (self.idle_end - self.control_end)
+            self.pen.arrow(x - self.out * reach / 2, self.window, to=-self.out)
+
+    def _clamp(self, x, lane):
+        size = self.pen.sheet.rail * 0.2
+        self.pen.rect(x - size, lane - size, size * 2, size * 2, thick=self.pen.sheet.line, fill="currentColor")
+
+    def loops(self, spec, components, *, foot):
+        """Cord loop and chain loop hung side by side, held by the safety device. Returns the y below."""
+        pen, sheet = self.pen, self.pen.sheet
+        chain = self.control_end + self.out * sheet.loop_margin * 0.14
+        end = foot
+        radius = abs(self.far_leg - self.near_leg) / 2
+        sweep = 1 if self.far_leg < self.near_leg else 0
+        pen.path(
+            f"M{self.near_leg:.2f} {self.room:.2f}V{end - radius:.2f}"
+            f"A{radius:.2f} {radius:.2f} 0 0 {sweep} {self.far_leg:.2f} {end - radius:.2f}V{self.window:.2f}",
+            thick=sheet.line * 1.8,
+        )
+        small = sheet.loop_margin * 0.1
+        pen.path(
+            f"M{chain - small:.2f} {self.top + self.deep:.2f}V{end - small * 2:.2f}"
+            f"A{small:.2f} {small:.2f} 0 0 0 {chain + small:.2f} {end - small * 2:.2f}V{self.top + self.deep:.2f}",
+            thick=sheet.line * 1.6,
+            dash="0.1 3",
+        )
+        edges = sorted((chain - self.out * small * 1.8, self.far_leg + self.out * small))
+        pen.rect(edges[0], end - small * 3, edges[1] - edges[0], small * 3.6, thick=sheet.line, round=small)
+        x, anchor = (1, "start") if self.out < 0 else (sheet.width - 1, "end")
+        for place, words in enumerate((f"tag 1: {DEVICE[spec['loop_control']]}", "tag 2: round the bundle")):
+            pen.text(x, end + small * 0.6 + sheet.text * (1.4 + 1.25 * place), words, anchor=anchor)
+        self.loop_end = end
+        return end + small * 0.6 + sheet.text * 3
+
+    def numbers(self):
+        """The stations of the way, in the order of threading."""
+        start = self.scale(self.leads[0].axis)
+        marks = [
+            (start, self.room),
+            (self.near_leg, self.room),
+            ((self.near_leg + self.far_leg) / 2, (self.room + self.loop_end) / 2),
+            ((self.control_end + self.idle_end) / 2, self.window),
+            (self.idle_end, self.middle),
+        ]
+        if len(self.leads) > 1:
+            marks.append((self.scale(self.leads[1].axis), self.window))
+        for number, (x, y) in enumerate(marks, 1):
+            if number in (1, 6):  # beside the clamp, towards the middle
+                x += (1 if x < (self.control_end + self.idle_end) / 2 else -1) * self.pen.sheet.text * 1.4
+            numbered(self.pen, x, y, number)
+
+
+def numbered(pen, x, y, number):
+    size = pen.sheet.text
+    pen.circle(x, y, size * 0.72, thick=pen.sheet.hair, fill="#fff", css_class="ground")
+    pen.text(x, y + size * 0.35, str(number), bold=True, anchor="middle")
+
+
+def _legend(pen, spec, components, layout, *, top):
+    """The way in words beside the loops, with the cut and the drop. Returns the y below the last line."""
+    sheet = pen.sheet
+    aside = sheet.loop_margin + sheet.text * 1.4
+    left, right = (2, sheet.width - aside) if layout.controls == RIGHT else (aside, sheet.width)
+    y = top + sheet.figure
+    x = left
+    for name, key in (("cord cut", "cord_cut_mm"), ("hangs", "cord_drop_mm"), ("chain hangs", "chain_drop_mm")):
+        if components[key] is None:
+            continue
+        label = Label(name, figure_text(components[key]))
+        if x > left and x + label.width(sheet) > right:
+            x, y = left, y + sheet.row
+        with pen.group("figure", figure=key):
+            pen.label(x, y, label)
+        x += label.width(sheet) + sheet.text * 1.2
+    y += sheet.text * 0.7
+    for number, words in enumerate(_way(layout), 1):
+        y += sheet.text * 1.75
+        numbered(pen, left + sheet.text * 0.8, y - sheet.text * 0.35, number)
+        pen.text(left + sheet.text * 2, y, words)
+    return y + sheet.text
+
+
+def _way(layout):
+    controls, idle = (LEFT, RIGHT) if layout.controls == LEFT else (RIGHT, LEFT)
+    first = sorted(layout.leads, key=lambda lead: lead.axis, reverse=controls == RIGHT)[0]
+    way = [
+        f"clamp one end at the lead carrier {first.hand[0].upper()}",
+        f"out at the control end, {controls}",
+        "down, round the loop, back in",
+        "along the rail on the window's side",
+        f"round the idle end, {idle}, back to 1; clamp",
+    ]
+    if len(layout.leads) > 1:
+        way.append(f"clamp the lead carrier {idle[0].upper()} to this run")
+    return way

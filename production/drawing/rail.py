@@ -1,0 +1,138 @@
+"""The rail and what rides in it, as every elevation shows it: opened up, to proportion along its length."""
+
+from .geometry import CONTROL_SET, END_COVER, IDLE_SET, LEFT, TUBE, Layout
+from .pen import Pen
+
+LETTER = {LEFT: "L", "right": "R"}
+LEAN = {LEFT: -1, "right": 1}
+
+
+class Scale:
+    """From millimetres along the blind to the drawing's units."""
+
+    def __init__(self, *, width_mm, left, right):
+        self.left = left
+        self.per_mm = float((right - left) / float(width_mm))
+
+    def __call__(self, mm):
+        return self.left + float(mm) * self.per_mm
+
+
+def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
+    """The rail between its end covers, with end sets, tubes, rod, carriers and stops. Returns the rail's lower edge."""
+    height = pen.sheet.rail
+    with pen.group("rail"):
+        _tilt_rod(pen, layout, scale, top=top)
+        for piece in layout.pieces:
+            box = (scale(piece.left), top, scale(piece.right) - scale(piece.left), height)
+            if piece.part == END_COVER:
+                pen.solid(box[0], top - height * 0.12, max(box[2], 1.2), height * 1.24)
+            elif piece.part == TUBE:
+                _tube(pen, box)
+            elif piece.part == CONTROL_SET:
+                _control_set(pen, box, outward=-1 if layout.controls == LEFT else 1)
+            elif piece.part == IDLE_SET:
+                _idle_set(pen, box, outward=-1 if piece.middle < layout.width / 2 else 1)
+        for y in (top, top + height):
+            pen.line(scale(layout.rail.left), y, scale(layout.rail.right), y, thick=pen.sheet.line)
+    with pen.group("carriers"):
+        for carrier in layout.carriers:
+            with pen.group(f"carrier carrier-{carrier.hand}" + (" carrier-lead" if carrier.lead else "")):
+                draw_carrier(pen, carrier, scale, top=top)
+    with pen.group("stops"):
+        for carrier in layout.carriers:
+            if carrier.anchored:
+                _stop(pen, carrier, scale, top=top)
+    return top + height
+
+
+def draw_carrier(pen: Pen, carrier, scale, *, top):
+    """One carrier at its true place: hatched by hand; a lead carrier is taller, filled, and has the cord's eye."""
+    height = pen.sheet.rail
+    left, wide = scale(carrier.left), scale(carrier.right) - scale(carrier.left)
+    if carrier.lead:
+        pen.solid(left, top + height * 0.08, max(wide, 1.6), height * 0.84)
+        return
+    if wide < 2.4:  # too narrow to hatch: one upright mark on its axis
+        pen.line(
+            scale(carrier.axis),
+            top + height * 0.24,
+            scale(carrier.axis),
+            top + height * 0.76,
+            thick=max(wide * 0.6, 0.5),
+        )
+        return
+    y, tall = top + height * 0.22, height * 0.56
+    pen.ground(left, y, wide, tall)
+    pen.rect(left, y, wide, tall, thick=pen.sheet.hair)
+    pen.hatch(left, y, wide, tall, lean=LEAN[carrier.hand])
+
+
+def draw_brackets(pen: Pen, layout: Layout, scale: Scale, *, top):
+    """Hooks over the rail where the brackets go. `top` is the rail's upper edge."""
+    reach = pen.sheet.rail * 0.26
+    with pen.group("figure brackets", figure="brackets"):
+        for place in layout.brackets:
+            x = scale(place)
+            pen.rect(x - reach * 0.8, top - reach, reach * 1.6, reach, thick=pen.sheet.hair, fill="currentColor")
+
+
+def _tilt_rod(pen, layout, scale, *, top):
+    y = top + pen.sheet.rail / 2
+    pen.line(scale(layout.rod.left), y, scale(layout.rod.right), y, thick=pen.sheet.hair, dash="7 2 2 2")
+
+
+def _tube(pen, box):
+    x, y, width, height = box
+    pen.ground(x, y + height * 0.34, width, height * 0.32)
+    pen.rect(x, y + height * 0.34, width, height * 0.32, thick=pen.sheet.line)
+
+
+def wheel(pen: Pen, layout: Layout, scale: Scale, *, top):
+    """Where the chain wheel turns and how large it is drawn: x, y, radius."""
+    outward = -1 if layout.controls == LEFT else 1
+    radius = pen.sheet.rail * 0.3
+    end = scale(0) if outward < 0 else scale(layout.width)
+    return end + outward * radius * 1.1, top + pen.sheet.rail * 1.3, radius
+
+
+def draw_wheel(pen: Pen, layout: Layout, scale: Scale, *, top):
+    x, y, radius = wheel(pen, layout, scale, top=top)
+    pen.circle(x, y, radius, thick=pen.sheet.line, fill="#fff", css_class="ground")
+    pen.circle(x, y, radius * 0.3, thick=0, fill="currentColor")
+
+
+def _control_set(pen, box, *, outward):
+    """A square box that reaches below the rail, with the two cord outlets on its outer side."""
+    x, y, width, height = box
+    pen.rect(x, y, width, height * 1.3, thick=pen.sheet.line, fill="#fff", css_class="ground")
+    outer = x if outward < 0 else x + width
+    for share in (0.3, 0.7):
+        pen.circle(
+            outer - outward * width / 2, y + height * share, min(height * 0.09, width * 0.3), thick=pen.sheet.hair
+        )
+
+
+def _idle_set(pen, box, *, outward):
+    """A box rounded on its outer side, with the pin that the cord returns round; no wheel."""
+    x, y, width, height = box
+    inner, outer = (x + width, x) if outward < 0 else (x, x + width)
+    bend, across, down = 1 if outward > 0 else 0, min(width * 0.9, height / 2), height / 2
+    start = outer - outward * across
+    pen.path(
+        f"M{inner:.2f} {y:.2f}H{start:.2f}"
+        f"A{across:.2f} {down:.2f} 0 0 {bend} {start:.2f} {y + height:.2f}H{inner:.2f}z",
+        thick=pen.sheet.line,
+        fill="#fff",
+        css_class="ground",
+    )
+    pen.circle((inner + outer) / 2, y + down, min(height * 0.12, width * 0.25), thick=pen.sheet.hair)
+
+
+def _stop(pen, carrier, scale, *, top):
+    """A clip up from the rail's floor, on the middle side of the anchored carrier."""
+    height = pen.sheet.rail
+    middle_side = 1 if carrier.hand == LEFT else -1
+    x = scale(carrier.right if middle_side > 0 else carrier.left)
+    foot = max(height * 0.22, 4)
+    pen.polygon((x, top + height), (x + middle_side * foot, top + height), (x, top + height * 0.7))
