@@ -8,11 +8,22 @@ from calc.spec import VANE_WIDTHS_MM
 from calc.system import System
 
 
+class HardwareSystemQuerySet(models.QuerySet):
+    def by_name(self):
+        return self.order_by("name", "pk")
+
+    def first_choice(self):
+        """The system that a new line starts with: the first that a blind can be computed with, or None."""
+        return self.filter(revisions__state=SystemRevision.PUBLISHED).by_name().first()
+
+
 class HardwareSystem(models.Model):
     """A matched set of headrail parts that the workshop buys; sales pick a system, never a constant."""
 
     code = models.SlugField(max_length=40, unique=True)
     name = models.CharField(max_length=80)
+
+    objects = HardwareSystemQuerySet.as_manager()
 
     def __str__(self):
         return self.name

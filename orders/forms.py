@@ -1,0 +1,279 @@
+"""The office's forms: they read what was typed and say what to type instead; `intake` does the writing."""
+
+import re
+
+from django import forms
+from django.contrib.auth.forms import BaseUserCreationForm
+
+from calc import spec
+from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
+from orders.models.orders import choices
+from orders.roles import ADMINISTRATOR, ROLES
+
+# The stations, under the names that the workshop's route gives them; a test holds the two together.
+STATIONS = (
+    ("railing", "Railing"),
+    ("vanes", "Vanes"),
+    ("stringing", "Stringing"),
+    ("checking", "Checking"),
+    ("packing", "Packing"),
+)
+NEW_CUSTOMER = "new"
+LENGTH = re.compile(r"[0-9]{1,5}(\.[0-9])?")
+
+
+class LengthField(forms.DecimalField):
+    """A length in millimetres, whole or to a tenth, above 0; nothing else is guessed at."""
+
+    def __init__(self, **options):
+        attributes = {"inputmode": "decimal", "autocomplete": "off", "maxlength": 12, "class": "length"}
+        super().__init__(widget=forms.TextInput(attrs=attributes), **options)
+
+    def to_python(self, value):
+        text = str(value).strip() if value is not None else ""
+        if text in self.empty_values:
+            return None
+        if not LENGTH.fullmatch(text) or float(text) == 0:
+            raise forms.ValidationError(
+                "%(typed)s is not a length in millimetres. Type digits only, with a point for tenths: 1830 or 1830.5",
+                params={"typed": f"“{text}”"},
+                code="invalid",
+            )
+        return super().to_python(text)
+
+
+class CustomerForm(forms.ModelForm):
+    class Meta:
+        model = Customer
+        fields = ["name", "contact", "phone", "email", "address", "trade", "market"]
+        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        error_messages = {"name": {"required": "Type the customer's name."}}
+
+
+class OrderForm(forms.ModelForm):
+    """The head of an order. `today` is the workshop's day; a promise can't be made for a day that has gone."""
+
+    customer = forms.CharField(required=False)
+    market = forms.ChoiceField(
+        choices=[("", "The customer's usual market"), *choices(spec.MARKETS)],
+        required=False,
+        help_text="Decides the child-safety rule for every line.",
+    )
+
+    class Meta:
+        model = Order
+        fields = ["due_on", "rush", "market", "reference", "note"]
+        widgets = {
+            "due_on": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+            "note": forms.Textarea(attrs={"rows": 3}),
+        }
+        labels = {"rush": "Rush: goes before others due the same day"}
+        error_messages = {
+            "due_on": {
+                "required": "Choose the promised day.",
+                "invalid": "That is not a day. Type it as year-month-day, such as 2026-03-18.",
+            }
+        }
+
+    def __init__(self, *args, today, **kwargs):
+        self.today = today
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.initial["customer"] = self.instance.customer_id
+        else:
+            # The customer's usual market stands in, unless another one is chosen.
+            self.initial["market"] = ""
+
+    @property
+    def wants_new_customer(self):
+        return self["customer"].value() == NEW_CUSTOMER
+
+    def clean_customer(self):
+        """The customer chosen, or None for one that is entered anew."""
+        chosen = self.cleaned_data["customer"]
+        if chosen == NEW_CUSTOMER:
+            return None
+        if not chosen:
+            raise forms.ValidationError("Choose the customer: type part of the name, or enter a new one.")
+        found = Customer.objects.keyed(chosen)
+        if found is None:
+            raise forms.ValidationError("That customer is no longer there. Find the customer again.")
+        return found
+
+    def clean_due_on(self):
+        due_on = self.cleaned_data["due_on"]
+        if due_on < self.today and "due_on" in self.changed_data:
+            raise forms.ValidationError(
+                f"{due_on:%A} {due_on.day} {due_on:%B %Y} has gone. Promise today or a later day.", code="past"
+            )
+        return due_on
+
+    def head(self, *, customer):
+        """What `intake` is to write: the customer's usual market stands in where none was chosen."""
+        given = {name: self.cleaned_data[name] for name in ("due_on", "rush", "market", "reference", "note")}
+        return {**given, "customer": customer, "market": given["market"] or customer.market}
+
+
+def one_of(values, *, words=None, **options):
+    """A group of radio buttons; `words` says more of a choice than its name."""
+    named = [(value, (words or {}).get(value, name)) for value, name in choices(values)]
+    return forms.ChoiceField(choices=named, widget=forms.RadioSelect, **options)
+
+
+class LineForm(forms.ModelForm):
+    """One line of an order, its fields in the order in which they are asked on the phone."""
+
+    quantity = forms.IntegerField(
+        min_value=1,
+        max_value=99,
+        initial=1,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "maxlength": 4}),
+        error_messages={
+            "required": "Type how many blinds, 1 to 99.",
+            "invalid": "That is not a count. Type digits only, 1 to 99.",
+            "min_value": "Type how many blinds, 1 to 99.",
+            "max_value": "A line holds 99 blinds at most. Enter the rest on another line.",
+        },
+    )
+    size_basis = one_of(
+        spec.SIZE_BASES,
+        words={"recess": "Recess: the opening as measured", "exact": "Exact: the finished blind"},
+        error_messages={"required": "Choose recess or exact: ask which of the two was measured."},
+    )
+    width_mm = LengthField(label="Width", error_messages={"required": "Type the width in millimetres, such as 1830."})
+    drop_mm = LengthField(label="Drop", error_messages={"required": "Type the drop in millimetres, such as 1600."})
+    vane_width_mm = forms.TypedChoiceField(
+        label="Vane width",
+        choices=[(width, f"{width} mm") for width in spec.VANE_WIDTHS_MM],
+        coerce=int,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose the vane width."},
+    )
+    fabric = forms.ModelChoiceField(
+        queryset=Fabric.objects.none(), empty_label="Choose a fabric", error_messages={"required": "Choose the fabric."}
+    )
+    draw = one_of(
+        spec.DRAWS,
+        words={
+            "one_way": "One way: to the controls",
+            "reverse": "Reverse: away from them",
+            "split": "Split: to both ends",
+        },
+        error_messages={"required": "Choose how the vanes draw."},
+    )
+    hand = one_of(spec.HANDS, error_messages={"required": "Choose the side of the controls, seen from the room."})
+    operation = one_of(spec.OPERATIONS, error_messages={"required": "Choose cord and chain, or wand."})
+    loop_control = one_of(spec.LOOP_CONTROLS, label="Loop control", required=False)
+    chain = one_of(spec.CHAINS, required=False)
+    control_drop_mm = LengthField(label="Control drop", required=False)
+    installation_height_mm = LengthField(label="Installation height", required=False)
+    fixing = one_of(spec.FIXINGS)
+    bottom = one_of(spec.BOTTOMS)
+    concerns = forms.MultipleChoiceField(
+        label="Stations that must acknowledge it",
+        choices=STATIONS,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    class Meta:
+        model = OrderLine
+        fields = [
+            "room",
+            "quantity",
+            "size_basis",
+            "width_mm",
+            "drop_mm",
+            "vane_width_mm",
+            "fabric",
+            "draw",
+            "hand",
+            "operation",
+            "loop_control",
+            "chain",
+            "control_drop_mm",
+            "installation_height_mm",
+            "fixing",
+            "bottom",
+            "system",
+            "special_instruction",
+            "concerns",
+        ]
+        widgets = {
+            "room": forms.TextInput(attrs={"autocomplete": "off"}),
+            "special_instruction": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fabrics = list(Fabric.objects.for_line(self.instance))
+        self.fields["fabric"].queryset = Fabric.objects.for_line(self.instance)
+        self.fields["system"].queryset = HardwareSystem.objects.by_name()
+        self.fields["system"].empty_label = None
+        if not self.instance.concerns:
+            self.initial["concerns"] = [key for key, _ in STATIONS]
+
+    def clean(self):
+        given = super().clean()
+        if given.get("operation") == "cord_chain":
+            for name, words in (("loop_control", "the loop control"), ("chain", "plastic or metal chain")):
+                if not given.get(name) and name not in self.errors:
+                    self.add_error(name, f"Choose {words}.")
+        elif given.get("operation") == "wand":
+            given.update(loop_control="", chain="", control_drop_mm=None)
+        self._check_fabric(given.get("fabric"), given.get("vane_width_mm"))
+        if not given.get("special_instruction"):
+            given["concerns"] = []
+        elif not given.get("concerns"):
+            self.add_error("concerns", "Tick the stations that must acknowledge the special instruction.")
+        return given
+
+    def _check_fabric(self, fabric, vane_width_mm):
+        if fabric and vane_width_mm and fabric.vane_width_mm != vane_width_mm:
+            self.add_error(
+                "fabric",
+                f"{fabric} is slit to {fabric.vane_width_mm} mm and the vanes are {vane_width_mm} mm. "
+                "Choose another fabric or vane width.",
+            )
+
+
+class PersonForm(forms.ModelForm):
+    """Who somebody is and what they may do. Administrators can't shut themselves out."""
+
+    roles = forms.MultipleChoiceField(
+        choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple, help_text="One person may hold several."
+    )
+
+    class Meta:
+        model = Person
+        fields = ["username", "first_name", "last_name", "roles", "is_active"]
+        labels = {"username": "Signs in as", "is_active": "May sign in"}
+        help_texts = {"username": "Letters, digits and @ . + - _ only.", "is_active": ""}
+
+    def __init__(self, *args, editor, **kwargs):
+        self.editor = editor
+        super().__init__(*args, **kwargs)
+
+    def clean_is_active(self):
+        if self.instance == self.editor and not self.cleaned_data["is_active"]:
+            raise forms.ValidationError("You can't shut yourself out. Ask another administrator to do it.")
+        return self.cleaned_data["is_active"]
+
+    def clean_roles(self):
+        if self.instance == self.editor and ADMINISTRATOR not in self.cleaned_data["roles"]:
+            raise forms.ValidationError(
+                "You can't stop being administrator yourself. Ask another administrator."
+            )
+        return self.cleaned_data["roles"]
+
+
+class NewPersonForm(BaseUserCreationForm):
+    roles = forms.MultipleChoiceField(
+        choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple, help_text="One person may hold several."
+    )
+
+    class Meta:
+        model = Person
+        fields = ["username", "first_name", "last_name", "roles"]
+        labels = PersonForm.Meta.labels
+        help_texts = PersonForm.Meta.help_texts

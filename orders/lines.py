@@ -1,0 +1,65 @@
+"""An order's lines with the figures that follow from them today, for as long as nothing is frozen."""
+
+from dataclasses import dataclass
+
+from calc.components import components
+from orders.models import Order, OrderLine, SystemRevision
+from orders.spec import spec_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class FiguredLine:
+    """A line, its specification and its figures; `components` is None where its system has no published revision."""
+
+    line: OrderLine
+    spec: dict
+    components: dict | None
+
+    @property
+    def findings(self):
+        return self.components["findings"] if self.components else []
+
+    @property
+    def refusals(self):
+        return [found for found in self.findings if found["severity"] == "refuse"]
+
+    @property
+    def warnings(self):
+        return [found for found in self.findings if found["severity"] == "warn"]
+
+
+def current_revisions():
+    """The newest published revision of each system, by the system's key; one query."""
+    found = {}
+    for revision in SystemRevision.objects.newest_published():
+        found.setdefault(revision.system_id, revision)
+    return found
+
+
+def figured(*, order: Order, lines=None):
+    """Each line of `order` with its figures under its system's current revision."""
+    systems = {key: revision.as_system() for key, revision in current_revisions().items()}
+    return [
+        figured_line(line=line, market=order.market, system=systems.get(line.system_id))
+        for line in (order.lines.in_order() if lines is None else lines)
+    ]
+
+
+def figured_line(*, line: OrderLine, market, system):
+    """One line with its figures under `system`, a revision's constants or None."""
+    spec = spec_of(line, market=market)
+    return FiguredLine(
+        line=line, spec=spec, components=components(spec, systems={system.code: system}) if system else None
+    )
+
+
+def totals(figured_lines):
+    """What an order adds up to: `blinds`, and `rail_m`, metres of rail as cut, or None while a line has no rail yet."""
+    rails = [
+        (each.line.quantity, each.components["rail_cut_mm"] if each.components else None) for each in figured_lines
+    ]
+    known = all(rail is not None for _, rail in rails)
+    return {
+        "blinds": sum(quantity for quantity, _ in rails),
+        "rail_m": sum(quantity * rail for quantity, rail in rails) / 1000 if known else None,
+    }

@@ -1,0 +1,101 @@
+"""The form of one line, and taking a line off its order."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from orders import intake
+from orders.forms import LineForm
+from orders.lines import current_revisions, figured_line
+from orders.models import HardwareSystem, OrderLine
+from orders.roles import MANAGER, SALES, role_required
+from orders.views.order import find_order
+
+# What most blinds are; size basis and hand are left open, since a guess there is the costliest mistake.
+USUAL = {
+    "vane_width_mm": 89,
+    "draw": "one_way",
+    "operation": "cord_chain",
+    "loop_control": "tensioner",
+    "chain": "plastic",
+}
+
+
+def find_line(order, position):
+    return get_object_or_404(order.lines.in_order(), position=position)
+
+
+@role_required(SALES, MANAGER)
+def line_new(request, number):
+    order = find_order(number)
+    repeat = request.GET.get("repeat", "")
+    if repeat.isascii() and repeat.isdecimal() and len(repeat) < 9:
+        blank = repeated(find_line(order, int(repeat)))
+    else:
+        blank = OrderLine(order=order, system=HardwareSystem.objects.first_choice(), **USUAL)
+    return line_page(request, order, blank)
+
+
+def repeated(line):
+    """A new line with every choice of `line` but its room."""
+    line.pk = line.position = None
+    line._state.adding = True
+    line.room = ""
+    return line
+
+
+@role_required(SALES, MANAGER)
+def line(request, number, position):
+    order = find_order(number)
+    return line_page(request, order, find_line(order, position))
+
+
+def line_page(request, order, line):
+    """Show the form of `line`, or save it; whatever stands in the way comes back with all that was typed."""
+    if not order.editable:
+        messages.info(request, f"{order} is {order.get_state_display().lower()}, so its lines stay as they are.")
+        return redirect(order)
+    is_new = line.position is None
+    form = LineForm(request.POST or None, instance=line)
+    problems = []
+    if form.is_valid():
+        try:
+            saved = intake.save_line(order=order, line=form.instance)
+        except intake.Refused as refused:
+            problems = with_fields(refused.problems, line=form.instance, market=order.market)
+        else:
+            messages.success(request, f"Line {saved.position} is {'added' if is_new else 'changed'}.")
+            if request.POST.get("then") == "repeat":
+                return redirect(f"{reverse('line-new', args=[order.number])}?repeat={saved.position}")
+            return redirect(order)
+    context = {"order": order, "form": form, "is_new": is_new, "position": line.position, "problems": problems}
+    return render(request, "line_form.html", context, status=422 if form.is_bound else 200)
+
+
+def with_fields(problems, *, line, market):
+    """Each problem with the field of the form that it is about, where it is about one."""
+    revision = current_revisions().get(line.system_id)
+    figured = figured_line(line=line, market=market, system=revision.as_system() if revision else None)
+    fields = {found["message"]: form_field(found["field"]) for found in figured.refusals}
+    return [{"message": problem, "field": fields.get(problem, "")} for problem in problems]
+
+
+def form_field(figure_field):
+    """The field of the form for a field of the specification: the fabric stands for its weight."""
+    named = "fabric" if figure_field == "fabric_g_per_m2" else figure_field
+    return named if named in LineForm.Meta.fields else ""
+
+
+@role_required(SALES, MANAGER)
+def line_remove(request, number, position):
+    order = find_order(number)
+    found = find_line(order, position)
+    if request.method != "POST":
+        return render(request, "line_remove.html", {"order": order, "line": found})
+    try:
+        intake.remove_line(line=found)
+    except intake.Refused as refused:
+        messages.info(request, " ".join(refused.problems))
+    else:
+        messages.success(request, f"Line {position} is off {order}.")
+    return redirect(order)

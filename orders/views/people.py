@@ -1,0 +1,54 @@
+"""The people who sign in: who they are, what they may do, and their passwords. For the administrator alone."""
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.forms import SetPasswordForm
+from django.shortcuts import get_object_or_404, redirect, render
+
+from orders.forms import NewPersonForm, PersonForm
+from orders.models import Person
+from orders.roles import ADMINISTRATOR, role_required
+
+
+@role_required(ADMINISTRATOR)
+def people(request):
+    # Those who may sign in come first.
+    return render(request, "people.html", {"people": Person.objects.order_by("-is_active", "username")})
+
+
+@role_required(ADMINISTRATOR)
+def person_new(request):
+    form = NewPersonForm(request.POST or None)
+    if form.is_valid():
+        made = form.save()
+        messages.success(request, f"{made} may sign in as {made.username}. Hand over the password yourself.")
+        return redirect("people")
+    return person_page(request, "person_form.html", form)
+
+
+@role_required(ADMINISTRATOR)
+def person(request, pk):
+    found = get_object_or_404(Person, pk=pk)
+    form = PersonForm(request.POST or None, instance=found, editor=request.user)
+    if form.is_valid():
+        changed = form.save()
+        messages.success(request, f"{changed} is changed." if changed.is_active else f"{changed} may not sign in now.")
+        return redirect("people")
+    return person_page(request, "person_form.html", form, person=get_object_or_404(Person, pk=pk))
+
+
+@role_required(ADMINISTRATOR)
+def person_password(request, pk):
+    found = get_object_or_404(Person, pk=pk)
+    form = SetPasswordForm(found, request.POST or None)
+    if form.is_valid():
+        form.save()
+        if found == request.user:
+            update_session_auth_hash(request, found)
+        messages.success(request, f"{found} has a new password, and is signed out wherever the old one was used.")
+        return redirect("people")
+    return person_page(request, "person_password.html", form, person=found)
+
+
+def person_page(request, template, form, *, person=None):
+    return render(request, template, {"form": form, "person": person}, status=422 if form.is_bound else 200)
