@@ -85,6 +85,7 @@ def read(*, blind, station, stages=None):
         station=station,
         spec=blind.spec,
         components=figures,
+        nominal=blind.components,
         special_instruction=blind.special_instruction,
         concerns=blind.concerns,
     )

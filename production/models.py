@@ -22,8 +22,25 @@ class BlindQuerySet(models.QuerySet):
     def with_stages(self):
         return self.prefetch_related(models.Prefetch("stages", Stage.objects.select_related("person")))
 
+    def numbered(self, *, order_number, serial):
+        """The one blind that people call by this number, or None."""
+        return self.filter(order__number=order_number, serial=serial).first()
+
+    def coded(self, code):
+        """The blind with this ticket code, or None."""
+        return self.filter(code=code).first()
+
+    def version_of(self, code):
+        """How many events the blind with this ticket code has, or None; nothing else of it is read."""
+        return self.filter(code=code).values_list("version", flat=True).first()
+
+    def events_in_all(self):
+        """How many events these blinds have together: it grows with everything that happens to any of them."""
+        return self.aggregate(total=models.Sum("version"))["total"] or 0
+
     def unpacked(self):
-        return self.exclude(stages__station=route.PACKING, stages__state=route.DONE)
+        packing = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING)
+        return self.filter(models.Exists(packing.exclude(state=route.DONE)))
 
 
 class Blind(models.Model):
@@ -83,6 +100,56 @@ class StageQuerySet(models.QuerySet):
         """Blinds that can't be worked on at `station` yet but are under way to it."""
         return self.filter(station=station, state=route.NOT_YET)
 
+    def leading_to(self, station):
+        """The stages just before `station` that are under way or done, of blinds that can't be worked on there yet."""
+        return self.filter(
+            station__in=route.STATION[station].after,
+            state__in=(route.IN_HAND, route.PAUSED, route.DONE),
+            blind__stages__station=station,
+            blind__stages__state=route.NOT_YET,
+        )
+
+    def traces_at(self, station):
+        """What a tablet at `station` shows, in one light query: (blind, station, state, attempt, person, since, promised
+        day, rush, order's number, serial) of each stage that is queued there or leads to it, in no order."""
+        fields = ("blind_id", "station", "state", "attempt", "person_id", "since")
+        order = ("blind__order__due_on", "blind__order__rush", "blind__order__number", "blind__serial")
+        queued = self.filter(station=station, state__in=route.QUEUED).values_list(*fields, *order)
+        if not route.STATION[station].after:
+            return queued
+        return queued.union(self.leading_to(station).values_list(*fields, *order), all=True)
+
+    def tallied(self):
+        """How many blinds are queued at each station in each state, and the oldest promised day among them."""
+        return (
+            self.filter(state__in=route.QUEUED)
+            .values("station", "state")
+            .annotate(blinds=models.Count("pk"), oldest=models.Min("blind__order__due_on"))
+            .order_by("station", "state")
+        )
+
+    def in_hand_of(self, person):
+        """What this person has taken up and not finished, what is longest in hand first."""
+        return self.filter(person=person, state__in=(route.IN_HAND, route.PAUSED)).order_by("since", "pk")
+
+    def with_queue_figures(self):
+        """With the few figures that a queue shows as attributes, and without the rest of the blind's figures."""
+        figures = {
+            name: models.F(f"blind__components__{path}")
+            for name, path in {
+                "carriers": "carriers",
+                "width_mm": "finished_width_mm",
+                "drop_mm": "finished_drop_mm",
+                "vanes": "vanes",
+            }.items()
+        }
+        return self.with_order().annotate(**figures).defer("blind__components")
+
+    def with_own_making(self, person):
+        """`own_making`: whether this person had a hand in making the blind, and so may not check it."""
+        made = StationEvent.objects.making_by(person).filter(blind=models.OuterRef("blind"))
+        return self.annotate(own_making=models.Exists(made))
+
 
 class Stage(models.Model):
     """How one blind stands at one station: a copy of what its events add up to, written with them."""
@@ -117,12 +184,24 @@ class StationEventQuerySet(models.QuerySet):
     def of_blind(self, blind):
         return self.filter(blind=blind).order_by("sequence")
 
+    def with_person(self):
+        return self.select_related("person")
+
     def current(self, *, blind, stages):
         """The blind's events that still count: those of each station's running attempt."""
         attempts = Q()
         for station, stage in stages.items():
             attempts |= Q(station=station, attempt=stage.attempt)
         return self.filter(attempts, blind=blind).order_by("sequence")
+
+    def making_by(self, person):
+        """What this person did to blinds where they are made."""
+        return self.filter(person=person, station__in=route.MADE_AT)
+
+    def setbacks_of(self, blinds):
+        """Why these blinds were paused or sent back, the latest last."""
+        wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK))
+        return wanted.select_related("person").order_by("blind", "sequence")
 
     def update(self, **kwargs):
         raise TypeError("An event is never changed. Record another one that puts it right.")

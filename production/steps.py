@@ -50,7 +50,8 @@ FAULTS = {
 class Step:
     """One thing to do; `text` is a pattern filled by `values`, so that it can be translated.
 
-    `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres.
+    `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres. `follows` is the key of the
+    step whose entry this one's figures come from: before that they are only nominal, and not to be worked to.
     """
 
     key: str
@@ -60,6 +61,7 @@ class Step:
     cautions: tuple[str, ...] = ()
     expected: int | float | None = None
     tolerance_mm: int | float | None = None
+    follows: str = ""
 
     @property
     def must(self):
@@ -69,10 +71,16 @@ class Step:
         return self.text.format(**self.values)
 
 
-def steps_for(*, station, spec, components, special_instruction="", concerns=()):
-    """The steps of `station` for the blind with this spec and these components, in the order of work."""
-    build = {RAILING: _railing, VANES: _vanes, STRINGING: _stringing, CHECKING: _checking, PACKING: _packing}
-    steps = build[station](spec, components)
+def steps_for(*, station, spec, components, nominal=None, special_instruction="", concerns=()):
+    """The steps of `station` for the blind with this spec and these components, in the order of work.
+
+    `nominal` are the components as released, where the chain has been measured since and `components` follow it.
+    """
+    if station == STRINGING:
+        steps = _stringing(spec, components, nominal or components)
+    else:
+        build = {RAILING: _railing, VANES: _vanes, CHECKING: _checking, PACKING: _packing}
+        steps = build[station](spec, components)
     if special_instruction and station in concerns:
         steps.insert(
             0,
@@ -250,7 +258,7 @@ TAG_1 = {
 DEVICE_WORDS = {"tensioner": "tensioner", "breakaway": "breakaway joint", "weight": "weight"}
 
 
-def _stringing(spec, components):
+def _stringing(spec, components, nominal):
     if not looped(spec):
         return [
             Step(key="covers", kind=DO, text="End covers on."),
@@ -270,15 +278,18 @@ def _stringing(spec, components):
             key="chain",
             kind=MEASURE,
             text="Measure how far the chain hangs below the rail.",
-            expected=components["chain_drop_mm"],
-            tolerance_mm=components["tolerances_mm"]["chain_drop_mm"],
+            expected=nominal["chain_drop_mm"],
+            tolerance_mm=nominal["tolerances_mm"]["chain_drop_mm"],
         ),
         Step(
             key="cut_cord",
             kind=DO,
-            text="Cut the cord to {cut} mm; it will hang {drop} mm. Seal both ends.",
+            text="Cut the cord to {cut} mm; it will hang {drop} mm. Seal both ends."
+            if components["cord_cut_mm"]
+            else "Don't cut the cord: by the chain as measured it would hang too low.",
             values={"cut": components["cord_cut_mm"], "drop": components["cord_drop_mm"]},
             cautions=(KNIFE, HOT_END),
+            follows="chain",
         ),
         Step(key="thread", kind=DO, text="Thread the cord by the picture."),
         Step(
