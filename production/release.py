@@ -2,9 +2,9 @@
 
 import uuid
 
-from calc.components import components
 from django.db import transaction
 
+from calc.components import components
 from orders import intake
 from orders.models import Order, SystemRevision
 from orders.spec import spec_of
