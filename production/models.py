@@ -110,8 +110,8 @@ class StageQuerySet(models.QuerySet):
         )
 
     def traces_at(self, station):
-        """What a tablet at `station` shows, in one light query: (blind, station, state, attempt, person, since, promised
-        day, rush, order's number, serial) of each stage that is queued there or leads to it, in no order."""
+        """What a tablet at `station` shows, in one light query: (blind, station, state, attempt, person, since,
+        promised day, rush, order's number, serial) of each stage that is queued there or leads to it, in no order."""
         fields = ("blind_id", "station", "state", "attempt", "person_id", "since")
         order = ("blind__order__due_on", "blind__order__rush", "blind__order__number", "blind__serial")
         queued = self.filter(station=station, state__in=route.QUEUED).values_list(*fields, *order)

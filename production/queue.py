@@ -1,0 +1,208 @@
+"""What waits at a station, in the order of work, as one person sees it there; and a fingerprint that tells when it
+has changed."""
+
+import hashlib
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from django.utils import timezone
+
+from . import route, steps
+from .models import Blind, Stage, StationEvent
+
+FIRST = 60
+"""How many rows a tablet is sent unless it asks for all."""
+COMING = 6
+"""How many of the blinds still to come are named; the rest are counted."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One blind of the queue. `setback` says why it was paused or sent back, or nothing."""
+
+    stage: Stage
+    today: date
+    mine: bool
+    own_making: bool
+    setback: str
+
+    @property
+    def blind(self):
+        return self.stage.blind
+
+    @property
+    def due(self):
+        return due_words(due_on=self.blind.order.due_on, today=self.today)
+
+    @property
+    def pressing(self):
+        return self.blind.order.due_on <= self.today
+
+    @property
+    def special(self):
+        """Whether a special instruction concerns this station."""
+        return bool(self.blind.special_instruction) and self.stage.station in self.blind.concerns
+
+    @property
+    def startable(self):
+        return self.stage.state in (route.WAITING, route.SENT_BACK) and not self.own_making
+
+    @property
+    def mark(self):
+        """Differs whenever the row would look different, so that a tablet can tell what changed."""
+        stage = self.stage
+        return f"{stage.state}-{stage.attempt}-{stage.person_id}-{stage.since:%m%d%H%M%S%f}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coming:
+    """A blind that can't be worked on here yet, and what it waits for."""
+
+    blind: Blind
+    due: str
+    waits_for: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Queue:
+    """A station's queue as `person` sees it: `next` is what to do now, `rows` the rest in the order of work."""
+
+    place: route.Station
+    next: Row | None
+    rows: tuple[Row, ...]
+    counts: dict[str, int]
+    oldest: str
+    total: int
+    coming: tuple[Coming, ...]
+    coming_total: int
+    fingerprint: str
+
+    @property
+    def left_off(self):
+        return self.total - len(self.rows) - (self.next is not None)
+
+    @property
+    def coming_left_off(self):
+        return self.coming_total - len(self.coming)
+
+
+class Trace:
+    """The light reading of a station: enough to tell whether anything changed, to count, and to know what comes."""
+
+    def __init__(self, *, station, at):
+        self.station, self.today = station, timezone.localdate(at)
+        self._found = list(Stage.objects.traces_at(station))
+
+    @cached_property
+    def fingerprint(self):
+        seen = repr((self.station, self.today, sorted(map(str, self._found))))
+        return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
+
+    @property
+    def queued(self):
+        return [found for found in self._found if found[1] == self.station]
+
+    def coming(self):
+        """The ids of the blinds still to come, in the order of work."""
+        order_of_work = {
+            blind: (due_on, not rush, number, serial)
+            for blind, station, _, _, _, _, due_on, rush, number, serial in self._found
+            if station != self.station
+        }
+        return sorted(order_of_work, key=order_of_work.get)
+
+
+def fingerprint(*, station, at):
+    """Changes whenever anything that the queue of `station` shows has changed; costs one light query."""
+    return Trace(station=station, at=at).fingerprint
+
+
+def read(*, station, person, at, limit=FIRST):
+    """The queue of `station` for `person`: its first `limit` rows, or all of them where that is None."""
+    trace = Trace(station=station, at=at)
+    queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
+    taken = queued.in_hand_of(person).first()
+    stages = list(queued[:limit])
+    if taken and all(stage.pk != taken.pk for stage in stages):
+        stages.insert(0, taken)
+    setbacks = _setbacks(station=station, stages=stages)
+    rows = [
+        Row(
+            stage=stage,
+            today=trace.today,
+            mine=stage.person_id == person.pk,
+            own_making=station == route.CHECKING and stage.own_making,
+            setback=setbacks.get(stage.blind_id, ""),
+        )
+        for stage in stages
+    ]
+    following = _next(rows, taken)
+    coming = trace.coming()
+    oldest = min((found[6] for found in trace.queued), default=None)
+    return Queue(
+        place=route.STATION[station],
+        next=following,
+        rows=tuple(row for row in rows if row is not following),
+        counts=Counter(found[2] for found in trace.queued),
+        oldest=due_words(due_on=oldest, today=trace.today) if oldest else "",
+        total=len(trace.queued),
+        coming=tuple(_coming(station=station, ids=coming[:COMING], today=trace.today)),
+        coming_total=len(coming),
+        fingerprint=trace.fingerprint,
+    )
+
+
+def _next(rows, taken):
+    """What this person has taken up already, or else the first that they may start."""
+    if taken:
+        return next(row for row in rows if row.stage.pk == taken.pk)
+    return next((row for row in rows if row.startable), None)
+
+
+def _setbacks(*, station, stages):
+    """By blind, why it is paused or was sent back to this station."""
+    states = {stage.blind_id: stage.state for stage in stages if stage.state in (route.PAUSED, route.SENT_BACK)}
+    found = {}
+    for event in StationEvent.objects.setbacks_of(list(states)):
+        if event.kind == route.PAUSE and event.station == station and states[event.blind_id] == route.PAUSED:
+            found[event.blind_id] = event.data["reason"]
+        if event.kind == route.SEND_BACK and event.data["back_to"] == station:
+            found[event.blind_id] = steps.FAULTS[event.data["fault"]]
+    return found
+
+
+def _coming(*, station, ids, today):
+    blinds = {blind.pk: blind for blind in Blind.objects.with_order().with_stages().defer("components").in_bulk(ids)}
+    for pk in ids:
+        blind = blinds[pk]
+        stages = {stage.station: stage for stage in blind.stages.all()}
+        yield Coming(
+            blind=blind,
+            due=due_words(due_on=blind.order.due_on, today=today),
+            waits_for=waits_for(station=station, stages=stages),
+        )
+
+
+def waits_for(*, station, stages):
+    """What must be done before a blind can be worked on at `station`, and how far that is."""
+    return " and ".join(
+        _how_far(stages[before]) for before in route.STATION[station].after if stages[before].state != route.DONE
+    )
+
+
+def _how_far(stage):
+    words = stage.place.name.lower(), route.STATE_WORDS[stage.state].lower()
+    who = f", {stage.person}" if stage.person and stage.state in (route.IN_HAND, route.PAUSED) else ""
+    return f"{words[0]} ({words[1]}{who})"
+
+
+def due_words(*, due_on, today):
+    """A promised day as people at the bench say it."""
+    days = (due_on - today).days
+    if days < -1:
+        return f"{-days} days late"
+    if days < 2:
+        return {-1: "1 day late", 0: "Due today", 1: "Due tomorrow"}[days]
+    return f"Due {due_on:%a} {due_on.day} {due_on:%b}" if days > 6 else f"Due {due_on:%A}"

@@ -1,0 +1,236 @@
+"""One blind at one station: the sheet that a maker works from, and what the tablet records."""
+
+import uuid
+from itertools import groupby
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_GET
+from django_htmx.http import HttpResponseClientRedirect
+
+from production import bench, drawing, queue, record, route, steps
+from production.models import Blind, StationEvent
+
+from .bench_figures import DRAWN_VIEWS, advice, figures_for
+from .stations import at_a_station, place_of, queue_context
+
+PAUSE_REASONS = ("Break", "End of shift", "Waiting for a part", "Called to another job")
+LEAVES = (route.FINISH, route.SEND_BACK)
+"""What ends a person's work on a blind here: the tablet goes on to the next one."""
+
+
+@at_a_station
+@require_GET
+def station_blind(request, station, code):
+    """The sheet of one blind at one station; for a tablet that has it already (`seen` is its version), 204."""
+    place = place_of(station)
+    if request.htmx and request.GET.get("seen") == str(Blind.objects.version_of(code)):
+        return HttpResponse(status=204)
+    return _sheet(request, place=place, code=code)
+
+
+@at_a_station
+def station_record(request, station, code):
+    """Record what the tablet sends, and answer with the sheet as it stands then, or with the way on."""
+    place = place_of(station)
+    if request.method != "POST":
+        return redirect("station-blind", place.key, code)
+    try:
+        recorded = record.record(
+            event_id=_event_id(request.POST.get("event_id", "")),
+            code=code,
+            station=place.key,
+            kind=request.POST.get("kind", ""),
+            by=request.user,
+            at=timezone.now(),
+            data=_data_of(request.POST),
+        )
+    except record.Refused as refused:
+        return _refusal(request, place=place, code=code, refused=refused)
+    return _answer(request, place=place, code=code, recorded=recorded)
+
+
+def _event_id(text):
+    try:
+        return uuid.UUID(text)
+    except ValueError:
+        raise record.Refused("The page sent no number for this event. Reload it and do it again.") from None
+
+
+def _data_of(posted):
+    """What is recorded with the event, from the fields of the form that was sent."""
+    kind = posted.get("kind")
+    if kind == route.STEP:
+        return {"key": posted.get("key"), "value": True if "confirmed" in posted else posted.get("value")}
+    if kind == route.PAUSE:
+        return {"reason": posted.get("other_reason", "").strip() or posted.get("reason", "")}
+    return {name: posted[name].strip() for name in ("back_to", "fault", "note", "scrapped") if name in posted}
+
+
+def _refusal(request, *, place, code, refused):
+    """Nothing was written: the reasons, beside what was typed."""
+    status = 409 if isinstance(refused.__cause__, route.OutOfOrder) else 422
+    if request.POST.get("from") == "queue":
+        if request.htmx:
+            return render(request, "_problems.html", {"problems": _plain(refused.problems)}, status=status)
+        context = {**queue_context(request, place=place), "problems": _plain(refused.problems)}
+        return render(request, "station.html", context, status=status)
+    return _sheet(request, place=place, code=code, problems=refused.problems, status=status)
+
+
+def _plain(problems):
+    return [{"text": text} for text in problems]
+
+
+def _answer(request, *, place, code, recorded):
+    kind = recorded.event.kind
+    if kind in LEAVES:
+        if not recorded.again:
+            messages.success(request, _said(recorded.event))
+        return _go(request, reverse("station", args=[place.key]))
+    url = reverse("station-blind", args=[place.key, code])
+    if request.POST.get("from") == "queue":
+        return _go(request, url)
+    if request.htmx:
+        return _sheet(request, place=place, code=code)
+    return redirect(f"{url}#step-{request.POST['key']}" if kind == route.STEP else url)
+
+
+def _go(request, url):
+    return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
+
+
+def _said(event):
+    """What was finished or sent back, and where the blind waits now."""
+    number, place = event.blind.number, route.STATION[event.station].name
+    if event.kind == route.SEND_BACK:
+        back_to = route.STATION[event.data["back_to"]].name.lower()
+        return f"{number} is back at {back_to}: {steps.FAULTS[event.data['fault']].lower()}."
+    stages = bench.stages_of(event.blind)
+    onward = [stage.place.name.lower() for stage in stages.values() if stage.state in route.QUEUED]
+    now = f"It is at {' and '.join(onward)} now." if onward else "It is packed."
+    return f"{place} of {number} is finished. {now}"
+
+
+def _sheet(request, *, place, code, problems=(), status=200):
+    blind = Blind.objects.with_order().coded(code)
+    if blind is None:
+        raise Http404(f"There is no blind with the code {code!r}.")
+    here = bench.read(blind=blind, station=place.key)
+    refused_because = _why_not(person=request.user, place=place, blind=blind)
+    rows = _rows(here, request.POST)
+    context = {
+        "place": place,
+        "blind": blind,
+        "bench": here,
+        "stages": [here.stages[found.key] for found in route.STATIONS],
+        "waits_for": queue.waits_for(station=place.key, stages=here.stages),
+        "due": queue.due_words(due_on=blind.order.due_on, today=timezone.localdate()),
+        "figures": figures_for(
+            station=place.key,
+            spec=blind.spec,
+            components=here.components,
+            fabric=blind.fabric,
+            entries={found.step.key: found.value for found in here.steps if found.entry},
+        ),
+        "special": [row for row in rows if row["step"].kind == steps.ACKNOWLEDGE],
+        "groups": _groups(row for row in rows if row["step"].kind != steps.ACKNOWLEDGE),
+        "problems": _linked(problems, here),
+        "refused_because": refused_because,
+        "main": None if refused_because else _main(here),
+        "can_enter": not refused_because and here.stage.state == route.IN_HAND,
+        "open_steps": sum(bool(found.problem) for found in here.steps),
+        "record_url": reverse("station-record", args=[place.key, blind.code]),
+        **_setback(here),
+        "last": StationEvent.objects.of_blind(blind).select_related("person").last(),
+        "typed": request.POST,
+        "pause_reasons": PAUSE_REASONS,
+        "faults": steps.FAULTS.items(),
+        "back_to": [found for found in route.STATIONS if _before(found.key, place.key)],
+        "main_id": uuid.uuid4(),
+        "pause_id": uuid.uuid4(),
+        "send_back_id": uuid.uuid4(),
+    }
+    if request.htmx:
+        return render(request, "_bench.html", context, status=status)
+    context["drawings"] = _drawings(blind, place)
+    return render(request, "station_blind.html", context, status=status)
+
+
+def _why_not(*, person, place, blind):
+    """Why this person may only look, or nothing."""
+    if not person.holds(*place.roles):
+        return f"Only a {' or a '.join(place.roles)} works at {place.name.lower()}. You can look."
+    if place.key == route.CHECKING:
+        own = StationEvent.objects.of_blind(blind).making_by(person).first()
+        if own:
+            made_at = route.STATION[own.station].name.lower()
+            return f"You worked on this blind at {made_at}, so someone else must check it."
+    return ""
+
+
+def _main(here):
+    """The one thing to do next with this blind: kind of event and the words on the button."""
+    place = here.stage.place.name.lower()
+    return {
+        route.WAITING: (route.START, f"Start {place}"),
+        route.SENT_BACK: (route.START, f"Start {place} again"),
+        route.PAUSED: (route.RESUME, f"Take up {place} again"),
+        route.IN_HAND: (route.FINISH, f"Finish {place}"),
+    }.get(here.stage.state)
+
+
+def _rows(here, posted):
+    """The steps with what a page needs beside them: a number for the event, what was typed, what a verdict means."""
+    entered = {found.step.key for found in here.steps if found.entry}
+    return [
+        {
+            "step": found.step,
+            "found": found,
+            "advice": advice(found),
+            "too_early": bool(found.step.follows) and found.step.follows not in entered,
+            "wrong": bool(found.entry and found.problem),
+            "typed": posted.get("value") if posted.get("key") == found.step.key else None,
+            "event_id": uuid.uuid4(),
+        }
+        for found in here.steps
+    ]
+
+
+def _groups(rows):
+    """The steps in order, those of child safety that follow one another in a group of their own."""
+    grouped = groupby(rows, key=lambda row: "safety" if row["step"].kind == steps.SAFETY else "work")
+    return [(kind, list(each)) for kind, each in grouped]
+
+
+def _linked(problems, here):
+    """Each problem with the step it is about, where there is one."""
+    about = {found.problem: found.step.key for found in here.steps if found.problem}
+    return [{"text": text, "step": about.get(text)} for text in problems]
+
+
+def _setback(here):
+    """Why the blind was paused here, or the fault that it came back with, for as long as that matters."""
+    stage = here.stage
+    if stage.state == route.DONE or (stage.state != route.PAUSED and stage.attempt == 1):
+        return {}
+    wanted = route.PAUSE if stage.state == route.PAUSED else route.SEND_BACK
+    event = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted][-1]
+    return {"setback": event, "setback_words": steps.FAULTS.get(event.data.get("fault"), "")}
+
+
+def _before(earlier, station):
+    return earlier == station or station in route.downstream(earlier)
+
+
+def _drawings(blind, place):
+    return [
+        # The drawing escapes its own text.
+        (view, mark_safe(drawing.headrail(spec=blind.spec, components=blind.components, size="station", view=view)))  # noqa: S308
+        for view in DRAWN_VIEWS.get(place.key, ())
+        if view in drawing.views_of(spec=blind.spec)
+    ]

@@ -1,0 +1,111 @@
+"""Choosing a station, its queue as a tablet follows it, and finding a blind there by its code."""
+
+import uuid
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from orders.roles import CHECKER, MAKER, MANAGER, role_required
+from production import bench, codes, queue, route
+from production.models import Blind, Stage
+
+at_a_station = role_required(MAKER, CHECKER, MANAGER)
+
+
+@at_a_station
+@require_GET
+def stations(request):
+    """Every station with what is queued there; those where this person works first."""
+    today = timezone.localdate()
+    tally = {}
+    for found in Stage.objects.tallied():
+        tally.setdefault(found["station"], []).append(found)
+    in_hand = {stage.station: stage for stage in Stage.objects.in_hand_of(request.user).with_order()}
+    places = [_summary(place, tally.get(place.key, []), in_hand.get(place.key), today) for place in route.STATIONS]
+    return render(
+        request,
+        "stations.html",
+        {
+            "own": [found for found in places if request.user.holds(*found["place"].roles)],
+            "others": [found for found in places if not request.user.holds(*found["place"].roles)],
+        },
+    )
+
+
+def _summary(place, found, in_hand, today):
+    oldest = min((each["oldest"] for each in found), default=None)
+    return {
+        "place": place,
+        "counts": {each["state"]: each["blinds"] for each in found},
+        "oldest": queue.due_words(due_on=oldest, today=today) if oldest else "",
+        "pressing": bool(oldest and oldest <= today),
+        "in_hand": in_hand,
+    }
+
+
+@at_a_station
+@require_GET
+def station(request, station):
+    """The queue of one station."""
+    return render(request, "station.html", queue_context(request, place=place_of(station)))
+
+
+@at_a_station
+@require_GET
+def station_queue(request, station):
+    """The queue alone, or 204 where the tablet shows it already (`seen` is the fingerprint of what it shows)."""
+    place = place_of(station)
+    if request.GET.get("seen") == queue.fingerprint(station=place.key, at=timezone.now()):
+        return HttpResponse(status=204)
+    return render(request, "_queue.html", queue_context(request, place=place))
+
+
+def queue_context(request, *, place):
+    limit = None if "all" in request.GET else queue.FIRST
+    return {
+        "place": place,
+        "queue": queue.read(station=place.key, person=request.user, at=timezone.now(), limit=limit),
+        "everything": limit is None,
+        "works_here": request.user.holds(*place.roles),
+        "event_id": uuid.uuid4(),
+    }
+
+
+def place_of(key):
+    """The station of that name, or a missing page."""
+    if key not in route.STATION:
+        raise Http404(f"There is no station called {key!r}. The stations are {', '.join(route.STATION)}.")
+    return route.STATION[key]
+
+
+@at_a_station
+@require_GET
+def scan(request, station):
+    """To the blind whose code was scanned or typed, or back to the queue with the reason why not."""
+    place = place_of(station)
+    try:
+        blind = _read(request.GET.get("code", ""), place=place)
+    except codes.CodeError as wrong:
+        messages.error(request, str(wrong))
+        return redirect("station", place.key)
+    return redirect(reverse("station-blind", args=[place.key, blind.code]))
+
+
+def _read(text, *, place):
+    """The blind that `text` names, if it can be worked on at `place` or has been; else CodeError with the reason."""
+    order_number, serial = codes.read_code(text)
+    number = codes.human_number(order_number=order_number, serial=serial)
+    blind = Blind.objects.numbered(order_number=order_number, serial=serial)
+    if blind is None:
+        raise codes.CodeError(f"There is no blind {number} in the workshop. Check the number on the ticket.")
+    stages = bench.stages_of(blind)
+    if stages[place.key].state == route.NOT_YET:
+        raise codes.CodeError(
+            f"{number} is not at {place.name.lower()} yet. "
+            f"It waits for {queue.waits_for(station=place.key, stages=stages)}."
+        )
+    return blind

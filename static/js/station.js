@@ -1,0 +1,199 @@
+/* What a tablet at a station does by itself: it follows the workshop, sends each event once however often it must try,
+   keeps what was typed, and takes what a scanner types. Everything is recorded by the server; without this script the
+   same pages work as plain forms. */
+"use strict";
+
+(() => {
+  const SETTLE_MS = 500; // a second tap on a button must not press what has just taken its place
+  const RETRY_MS = 2000;
+  const CHANGED_MS = 4000;
+  const SCAN_GAP_MS = 50; // no hand types this fast
+  const SCAN_SHORTEST = 5;
+  const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
+
+  const live = () => document.querySelector("[data-live]");
+  const isPost = (detail) => detail.requestConfig?.verb === "post";
+  const isOurs = (detail) => detail.elt?.matches?.("[data-live]");
+
+  /* One number an event. The same form with the same content is the same event until it has been answered. */
+  const unanswered = new Map();
+
+  function newId() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    bytes[6] = (bytes[6] & 0x0f) | 0x40; // RFC 9562: version 4
+    bytes[8] = (bytes[8] & 0x3f) | 0x80; // and its variant
+    const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
+  }
+
+  function contentOf(path, form) {
+    const fields = [...new FormData(form)].filter(([name]) => !["event_id", "csrfmiddlewaretoken"].includes(name));
+    return JSON.stringify([path, fields]);
+  }
+
+  document.addEventListener("htmx:configRequest", ({ detail }) => {
+    if (detail.verb !== "post" || !("event_id" in detail.parameters)) return;
+    const content = contentOf(detail.path, detail.elt);
+    if (!unanswered.has(content)) unanswered.set(content, newId());
+    detail.parameters.event_id = unanswered.get(content);
+    detail.elt.dataset.content = content;
+  });
+
+  /* Following the workshop: not while nobody looks, and at once when somebody does. */
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (isOurs(event.detail) && (document.hidden || posting)) event.preventDefault();
+  });
+  document.addEventListener("visibilitychange", lookAgain);
+  window.addEventListener("online", lookAgain);
+
+  function lookAgain() {
+    if (!document.hidden && live()) htmx.trigger(live(), "look-again");
+  }
+
+  /* A lost connection is said, and said to be over. */
+  let lastAnswer = new Date();
+  let posting = 0;
+  let retry = null;
+
+  function connected() {
+    lastAnswer = new Date();
+    document.getElementById("connection").hidden = true;
+  }
+
+  function disconnected() {
+    const bar = document.getElementById("connection");
+    const clock = lastAnswer.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+    if (bar.hidden) bar.querySelector("[data-since]").textContent = clock;
+    bar.hidden = false;
+  }
+
+  document.addEventListener("htmx:beforeSend", ({ detail }) => {
+    if (isPost(detail)) posting += 1;
+  });
+
+  document.addEventListener("htmx:afterRequest", ({ detail }) => {
+    const lost = LOST.includes(detail.xhr.status);
+    if (detail.xhr.status && !lost) connected();
+    else if (!document.hidden) disconnected();
+    if (!isPost(detail)) return;
+    posting -= 1;
+    const form = detail.elt;
+    if (!lost) unanswered.delete(form.dataset.content);
+    else tryAgain(form);
+  });
+
+  function tryAgain(form) {
+    const button = form.querySelector("button");
+    const words = form.querySelector(".say");
+    words.dataset.say ??= words.textContent;
+    words.textContent = "No connection; trying again…";
+    button.disabled = true;
+    posting += 1; // the page must not change under an event that is still on its way
+    setTimeout(() => {
+      posting -= 1;
+      button.disabled = false;
+      words.textContent = words.dataset.say;
+      if (form.isConnected) htmx.trigger(form, "submit");
+    }, RETRY_MS);
+  }
+
+  /* Before an answer takes the place of what stands there. */
+  let typed = [];
+  let opened = [];
+  let marks = null;
+
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const { xhr, elt, requestConfig } = event.detail;
+    if (LOST.includes(xhr.status)) return void (event.detail.shouldSwap = false);
+    const asked = new URL(requestConfig.path, location.href).pathname;
+    if (xhr.responseURL && new URL(xhr.responseURL).pathname !== asked) {
+      event.detail.shouldSwap = false; // led elsewhere, such as to signing in
+      return location.reload();
+    }
+    if (requestConfig.verb === "get" && isEdited()) {
+      event.detail.shouldSwap = false;
+      return sayElsewhere(xhr.responseText);
+    }
+    const sent = requestConfig.verb === "post" && xhr.status < 400 ? elt : null;
+    typed = editedFields().filter((field) => !sent?.contains(field)).map((field) => [field.id, field.value]);
+    opened = [...document.querySelectorAll("#bench details[open]")].filter((each) => !sent || !each.contains(sent));
+    opened = opened.map((each) => each.id);
+    marks = new Map([...document.querySelectorAll("[data-mark]")].map((row) => [row.id, row.dataset.mark]));
+  });
+
+  document.addEventListener("htmx:afterSwap", () => {
+    for (const [id, value] of typed) {
+      const field = document.getElementById(id);
+      if (field) field.value = value;
+    }
+    for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
+    typed = opened = [];
+    showChanged();
+    settle();
+    document.querySelector("#bench .refusal")?.scrollIntoView({ block: "nearest" });
+  });
+
+  function showChanged() {
+    for (const row of marks ? document.querySelectorAll("[data-mark]") : []) {
+      if (marks.get(row.id) === row.dataset.mark) continue;
+      row.classList.add("changed");
+      setTimeout(() => row.classList.remove("changed"), CHANGED_MS);
+    }
+    marks = null;
+  }
+
+  function settle() {
+    const bar = document.querySelector(".bar");
+    if (!bar) return;
+    bar.inert = true;
+    setTimeout(() => (bar.inert = false), SETTLE_MS);
+  }
+
+  /* What is being typed is never taken away by a change made elsewhere. */
+  function editedFields() {
+    return [...document.querySelectorAll("#bench :is(input:not([type=hidden], [type=radio]), textarea, select)")].filter((field) =>
+      field.matches("select") ? field.value && !field.selectedOptions[0].defaultSelected : field.value !== field.defaultValue,
+    );
+  }
+
+  function isEdited() {
+    return document.activeElement?.matches("#bench :is(input, textarea, select)") || editedFields().length > 0;
+  }
+
+  function sayElsewhere(answer) {
+    const bench = new DOMParser().parseFromString(answer, "text/html").querySelector("[data-last]");
+    const note = document.getElementById("elsewhere");
+    if (!bench || !note) return;
+    note.querySelector("span").textContent = `Changed elsewhere: ${bench.dataset.last}.`;
+    note.hidden = false;
+  }
+
+  document.addEventListener("htmx:afterSwap", () => {
+    const note = document.getElementById("elsewhere");
+    if (note) note.hidden = true;
+  });
+
+  document.addEventListener("click", ({ target }) => {
+    const link = target.closest?.("[data-opens]");
+    if (link) for (const each of document.querySelectorAll(`#${link.dataset.opens} details`)) each.open = true;
+  });
+
+  /* A scanner types fast and ends with Enter; it needs no field. */
+  let scanned = "";
+  let lastKey = 0;
+
+  document.addEventListener("keydown", (event) => {
+    if (event.target.matches("input:not([type=radio]), textarea, select")) return;
+    if (event.timeStamp - lastKey > SCAN_GAP_MS) scanned = "";
+    lastKey = event.timeStamp;
+    if (event.key === "Enter" && scanned.length >= SCAN_SHORTEST) {
+      event.preventDefault();
+      location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(scanned)}`);
+      scanned = "";
+    } else if (event.key.length === 1 && !event.ctrlKey && !event.metaKey) {
+      scanned += event.key;
+    }
+  });
+
+  settle();
+})();
