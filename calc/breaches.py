@@ -151,7 +151,7 @@ def _pitches(system, width_mm: int, parts) -> Iterator[str]:
     if gap <= 0:
         yield (
             f"{width_mm} mm vanes: link_pitch_mm {mm(pitch)} must exceed two carrier bodies and a lead body, and a "
-            f"carrier body and two lead bodies, and misses that by {mm(-gap)}: the gap check of a right count shows no gap"
+            f"carrier body and two lead bodies; it is {mm(-gap)} short, and the gap check of a right count shows no gap"
         )
 
 

@@ -15,9 +15,7 @@ _SCALE = 10**PLACES
 
 def settled(number: Exact) -> Exact:
     """`number` as an int where it is whole."""
-    if type(number) is Fraction and number.denominator == 1:
-        return number.numerator
-    return number
+    return number if type(number) is int or number.denominator != 1 else number.numerator
 
 
 def exact(number: int | float | str | Decimal | Fraction) -> Exact:
@@ -32,7 +30,9 @@ def exact(number: int | float | str | Decimal | Fraction) -> Exact:
 
 def ratio(over: Exact, under: Exact) -> Exact:
     """`over` / `under`, exact. Raises ZeroDivisionError."""
-    return settled(Fraction(over, under))
+    if type(over) is int and type(under) is int:
+        return over // under if under and over % under == 0 else Fraction(over, under)
+    return settled(over / under)
 
 
 def half(number: Exact) -> Exact:
@@ -49,13 +49,11 @@ def json_number(number: Exact) -> int | float:
     """`number` as JSON prints it: whole, or a decimal of at most four places, rounded half away from zero."""
     if type(number) is int:
         return number
-    over, under = number.numerator, number.denominator
+    over, under = number.as_integer_ratio()
     ten_thousandths = (2 * abs(over) * _SCALE + under) // (2 * under)
     if over < 0:
         ten_thousandths = -ten_thousandths
-    if ten_thousandths % _SCALE == 0:
-        return ten_thousandths // _SCALE
-    return ten_thousandths / _SCALE
+    return ten_thousandths / _SCALE if ten_thousandths % _SCALE else ten_thousandths // _SCALE
 
 
 def mm(length_mm: Exact) -> str:

@@ -142,7 +142,7 @@ def _range_findings(field: str, size_mm: Exact | None, least_mm: Exact, most_mm:
         return []
     message = (
         f"The finished {field.removesuffix('_mm')} is {mm(size_mm)}; this system is made from "
-        f"{mm(least_mm)} to {json_number(most_mm)}. Correct the size, or pick another system."
+        f"{mm(least_mm)} to {mm(most_mm)}. Correct the size, or pick another system."
     )
     return [finding(code="out_of_range", field=field, message=message, source=source)]
 

@@ -3,8 +3,10 @@
 Lengths are millimetres. Tolerances and errors are the half-width of a band: +- that much.
 """
 
+from bisect import bisect_left
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import isqrt
 
 from calc.rounding import Exact, exact, ratio, settled
@@ -21,6 +23,10 @@ ISO_2768_HUNDREDTHS = {
     "c": (20, 30, 50, 80, 120, 200, 300, 400),
     "v": (None, 50, 100, 150, 250, 400, 600, 800),
 }
+_ISO_2768_MM = {
+    letter: tuple(None if cell is None else ratio(cell, 100) for cell in row)
+    for letter, row in ISO_2768_HUNDREDTHS.items()
+}
 
 MID = "directive 2014/32/EU annex X chapter 1, read in UK SI 2016/1153 schedule 1I"
 # Tenths of a millimetre: a, b and c of each accuracy class; c is the hook's, or another terminal surface's.
@@ -34,13 +40,10 @@ def iso_2768_mm(*, length_mm: Exact, tolerance_class: str) -> Exact | None:
 
     Raises KeyError for another class.
     """
-    row = ISO_2768_HUNDREDTHS[tolerance_class]
-    if length_mm < ISO_2768_FROM_MM:
+    row = _ISO_2768_MM[tolerance_class]
+    if not ISO_2768_FROM_MM <= length_mm <= ISO_2768_UP_TO_MM[-1]:
         return None
-    for up_to_mm, hundredths in zip(ISO_2768_UP_TO_MM, row, strict=True):
-        if length_mm <= up_to_mm:
-            return None if hundredths is None else ratio(hundredths, 100)
-    return None
+    return row[bisect_left(ISO_2768_UP_TO_MM, length_mm)]
 
 
 def cut_tolerance_mm(*, length_mm: Exact, tolerance_class: str, system) -> Exact | None:
@@ -48,6 +51,16 @@ def cut_tolerance_mm(*, length_mm: Exact, tolerance_class: str, system) -> Exact
     if length_mm > ISO_2768_UP_TO_MM[-1]:
         return getattr(system, f"above_4000_{tolerance_class}_mm")
     return iso_2768_mm(length_mm=length_mm, tolerance_class=tolerance_class)
+
+
+# A workshop meets few different sets of tolerances, and fractions are slow to square.
+@lru_cache(maxsize=4096)
+def _gap_check_mm(rail_mm: Exact, tube_left_mm: Exact, tube_right_mm: Exact, links: int, link_mm: Exact) -> tuple:
+    worst_mm = rail_mm + tube_left_mm + tube_right_mm + links * link_mm
+    squares = rail_mm**2 + tube_left_mm**2 + tube_right_mm**2 + links * link_mm**2
+    # Of x whole or not: the nearest whole number to its root is (floor(sqrt(4 x)) + 1) // 2; a root is never halfway.
+    ten_thousandths = (isqrt(4 * 10**8 * squares // 1) + 1) // 2
+    return worst_mm, ratio(ten_thousandths, 10**4)
 
 
 @figure(
@@ -62,7 +75,7 @@ def gap_check_worst_case_mm(
 
     The rail's, each tube's on the way and, `links` times, that of each link drawn out.
     """
-    return rail_mm + tube_left_mm + tube_right_mm + links * link_mm
+    return _gap_check_mm(rail_mm, tube_left_mm, tube_right_mm, links, link_mm)[0]
 
 
 @figure(
@@ -74,9 +87,7 @@ def gap_check_root_sum_square_mm(
     *, rail_mm: Exact, tube_left_mm: Exact, tube_right_mm: Exact, links: int, link_mm: Exact
 ) -> Exact:
     """Tolerance of the gap check where the parts are off independently; rounded to four places, half away from zero."""
-    squares = rail_mm**2 + tube_left_mm**2 + tube_right_mm**2 + links * link_mm**2
-    # floor(sqrt(x) + 1/2) = (floor(sqrt(4x)) + 1) // 2 for the whole part of 4x; a root is never halfway.
-    return ratio((isqrt(4 * 10**8 * squares // 1) + 1) // 2, 10**4)
+    return _gap_check_mm(rail_mm, tube_left_mm, tube_right_mm, links, link_mm)[1]
 
 
 def tolerances(job, *, made: dict, links: int, nominal_chain_mm: Exact | None) -> dict:

@@ -1,6 +1,7 @@
 """A figure: its name, formula, the numbers put in, the value, the unit and the source."""
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import NamedTuple
 
 from calc.rounding import Exact, json_number, settled
@@ -31,23 +32,27 @@ def figure(*, unit: str, formula: str, source: str = PRACTICE, name: str = "") -
 class Trace:
     """The working of one blind, in the order in which it was computed."""
 
-    __slots__ = ("_revision", "working")
+    __slots__ = ("_sources", "working")
 
     def __init__(self, *, revision: str):
         self.working: list[dict] = []
-        self._revision = revision
+        self._sources = _sources_with(revision)
 
     def add(self, rule: Callable, /, *, side: str = "", **values: Exact) -> Exact:
         """Computes a figure from `values`, writes its working down and returns its exact value."""
         name, unit, formula, source = rule.figure
-        value = settled(rule(**values))
-        self.state(
-            name=f"{name}.{side}" if side else name,
-            formula=formula,
-            values=values,
-            value=value,
-            unit=unit,
-            source=source,
+        value = rule(**values)
+        if type(value) is not int:
+            value = settled(value)
+        self.working.append(
+            {
+                "name": f"{name}.{side}" if side else name,
+                "formula": formula,
+                "values": {key: put if type(put) is int else json_number(put) for key, put in values.items()},
+                "value": value if type(value) is int else json_number(value),
+                "unit": unit,
+                "source": self._sources[source],
+            }
         )
         return value
 
@@ -60,6 +65,21 @@ class Trace:
                 "values": {key: put if type(put) is int else json_number(put) for key, put in values.items()},
                 "value": value if type(value) is int else json_number(value),
                 "unit": unit,
-                "source": f"{source}; {self._revision}",
+                "source": self._sources[source],
             }
         )
+
+
+class _Sources(dict):
+    """Each figure's source with the system revision behind it, made once: a blind has some fifty figures."""
+
+    def __init__(self, revision: str):
+        super().__init__()
+        self._revision = revision
+
+    def __missing__(self, source: str) -> str:
+        self[source] = said = f"{source}; {self._revision}"
+        return said
+
+
+_sources_with = lru_cache(maxsize=64)(_Sources)
