@@ -1,6 +1,7 @@
 """The office's forms: they read what was typed and say what to type instead; `intake` does the writing."""
 
 import re
+from decimal import Decimal
 
 from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
@@ -40,6 +41,10 @@ class LengthField(forms.DecimalField):
                 code="invalid",
             )
         return super().to_python(text)
+
+    def prepare_value(self, value):
+        """A stored length without a needless nought; what was typed stays as it was typed."""
+        return f"{value:f}".removesuffix(".0") if isinstance(value, Decimal) else value
 
 
 class CustomerForm(forms.ModelForm):
@@ -137,7 +142,7 @@ class LineForm(forms.ModelForm):
     )
     size_basis = one_of(
         spec.SIZE_BASES,
-        words={"recess": "Recess: the opening as measured", "exact": "Exact: the finished blind"},
+        words={"recess": "Recess: measured opening", "exact": "Exact: finished blind"},
         error_messages={"required": "Choose recess or exact: ask which of the two was measured."},
     )
     width_mm = LengthField(label="Width", error_messages={"required": "Type the width in millimetres, such as 1830."})
@@ -154,19 +159,23 @@ class LineForm(forms.ModelForm):
     )
     draw = one_of(
         spec.DRAWS,
-        words={
-            "one_way": "One way: to the controls",
-            "reverse": "Reverse: away from them",
-            "split": "Split: to both ends",
-        },
+        help_text="One way gathers at the controls, reverse away from them, split at both ends.",
         error_messages={"required": "Choose how the vanes draw."},
     )
-    hand = one_of(spec.HANDS, error_messages={"required": "Choose the side of the controls, seen from the room."})
+    hand = one_of(
+        spec.HANDS,
+        help_text="The side of the controls, seen from the room.",
+        error_messages={"required": "Choose the side of the controls, seen from the room."},
+    )
     operation = one_of(spec.OPERATIONS, error_messages={"required": "Choose cord and chain, or wand."})
     loop_control = one_of(spec.LOOP_CONTROLS, label="Loop control", required=False)
     chain = one_of(spec.CHAINS, required=False)
-    control_drop_mm = LengthField(label="Control drop", required=False)
-    installation_height_mm = LengthField(label="Installation height", required=False)
+    control_drop_mm = LengthField(
+        label="Control drop", required=False, help_text="Empty: worked out from the drop and the market's rule."
+    )
+    installation_height_mm = LengthField(
+        label="Installation height", required=False, help_text="Floor to the top of the blind, if it is known."
+    )
     fixing = one_of(spec.FIXINGS)
     bottom = one_of(spec.BOTTOMS)
     concerns = forms.MultipleChoiceField(
@@ -261,9 +270,7 @@ class PersonForm(forms.ModelForm):
 
     def clean_roles(self):
         if self.instance == self.editor and ADMINISTRATOR not in self.cleaned_data["roles"]:
-            raise forms.ValidationError(
-                "You can't stop being administrator yourself. Ask another administrator."
-            )
+            raise forms.ValidationError("You can't stop being administrator yourself. Ask another administrator.")
         return self.cleaned_data["roles"]
 
 

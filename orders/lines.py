@@ -6,6 +6,8 @@ from calc.components import components
 from orders.models import Order, OrderLine, SystemRevision
 from orders.spec import spec_of
 
+LINE_FIELDS = frozenset(field.name for field in OrderLine._meta.get_fields())
+
 
 @dataclass(frozen=True, kw_only=True)
 class FiguredLine:
@@ -51,6 +53,12 @@ def figured_line(*, line: OrderLine, market, system):
     return FiguredLine(
         line=line, spec=spec, components=components(spec, systems={system.code: system}) if system else None
     )
+
+
+def line_field(finding):
+    """The field of a line that a finding is about, or ""; the fabric stands for its weight, the order for its market."""
+    named = "fabric" if finding["field"] == "fabric_g_per_m2" else finding["field"]
+    return named if named in LINE_FIELDS else ""
 
 
 def totals(figured_lines):

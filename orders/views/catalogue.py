@@ -1,6 +1,7 @@
 """The catalogue, to read: hardware systems with the constants in force, and the fabrics on offer."""
 
 from dataclasses import fields
+from typing import get_type_hints
 
 from django.shortcuts import render
 
@@ -25,19 +26,25 @@ def sheet(system, revision):
     """One system as its page shows it: every constant with its value, unit and meaning."""
     if revision is None:
         return {"system": system, "revision": None}
-    constants = revision.constants
-    plain = [constant(each, constants[each.name]) for each in fields(System) if each.name not in APART]
+    constants, meanings = revision.constants, meanings_of(System) | meanings_of(VaneParts)
+    plain = [constant(each.name, constants, meanings) for each in fields(System) if each.name not in APART]
     by_width = [
-        constant(each, constants["vane_89"][each.name]) | {"other": shown(constants["vane_127"][each.name])}
+        constant(each.name, constants["vane_89"], meanings) | {"other": shown(constants["vane_127"][each.name])}
         for each in fields(VaneParts)
     ]
     return {"system": system, "revision": revision, "source": constants["source"], "plain": plain, "by_width": by_width}
 
 
-def constant(field, value):
-    ending, unit = next(((e, u) for e, u in UNITS if field.name.endswith(e)), ("", ""))
-    name = field.name.removesuffix(ending).replace("_", " ").capitalize()
-    return {"name": name, "value": shown(value), "unit": unit, "means": field.metadata["means"]}
+def meanings_of(kind):
+    """What each constant means, as its definition says it."""
+    hints = get_type_hints(kind, include_extras=True)
+    return {each.name: hints[each.name].__metadata__[0] for each in fields(kind)}
+
+
+def constant(name, constants, meanings):
+    ending, unit = next(((ending, unit) for ending, unit in UNITS if name.endswith(ending)), ("", ""))
+    words = name.removesuffix(ending).replace("_", " ").capitalize()
+    return {"name": words, "value": shown(constants[name]), "unit": unit, "means": meanings[name]}
 
 
 def shown(value):

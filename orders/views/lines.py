@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from orders import intake
 from orders.forms import LineForm
-from orders.lines import current_revisions, figured_line
+from orders.lines import current_revisions, figured_line, line_field
 from orders.models import HardwareSystem, OrderLine
 from orders.roles import MANAGER, SALES, role_required
 from orders.views.order import find_order
@@ -76,14 +76,8 @@ def with_fields(problems, *, line, market):
     """Each problem with the field of the form that it is about, where it is about one."""
     revision = current_revisions().get(line.system_id)
     figured = figured_line(line=line, market=market, system=revision.as_system() if revision else None)
-    fields = {found["message"]: form_field(found["field"]) for found in figured.refusals}
+    fields = {found["message"]: line_field(found) for found in figured.refusals}
     return [{"message": problem, "field": fields.get(problem, "")} for problem in problems]
-
-
-def form_field(figure_field):
-    """The field of the form for a field of the specification: the fabric stands for its weight."""
-    named = "fabric" if figure_field == "fabric_g_per_m2" else figure_field
-    return named if named in LineForm.Meta.fields else ""
 
 
 @role_required(SALES, MANAGER)

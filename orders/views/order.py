@@ -24,14 +24,16 @@ def order(request, number):
 
 def order_page(request, found, *, problems=(), status=200):
     """The order's page; after a refusal with what stands in the way."""
-    lines = figured(order=found)
+    at_work = found.state in (Order.RELEASED, Order.READY, Order.COLLECTED, Order.DELIVERED)
+    # Once released, the blinds' own frozen figures count; what their lines would come to today does not.
+    lines = [] if at_work else figured(order=found)
     context = {
         "order": found,
         "lines": lines,
         "totals": totals(lines),
         "problems": problems,
         "today": timezone.localdate(),
-        "at_work": found.state in (Order.RELEASED, Order.READY, Order.COLLECTED, Order.DELIVERED),
+        "at_work": at_work,
     }
     return render(request, "order.html", context, status=status)
 

@@ -1,0 +1,221 @@
+"""A blind's figures as the office reads them: in groups, each with its working, and what a line still lacks."""
+
+import re
+from copy import copy
+from decimal import Decimal
+
+from calc.headrail import finished_drop_mm, finished_width_mm
+from calc.rounding import json_number
+from orders.lines import current_revisions, figured_line, line_field
+
+GROUPS = (
+    (
+        "Carriers and vanes",
+        (
+            ("carriers.total", "Carriers"),
+            ("carriers.left", "Left carriers"),
+            ("carriers.right", "Right carriers"),
+            ("closed_pitch_mm", "Closed pitch"),
+            ("overlap_mm", "Overlap"),
+            ("centre_spacing_mm", "Middle pair"),
+            ("centre_overlap_mm", "Overlap in the middle"),
+            ("vanes.finished_mm", "Vane, finished"),
+            ("vanes.cut_mm", "Vane, cut"),
+            ("vanes.fabric_m", "Fabric"),
+            ("bottom_chain_mm", "Bottom chain"),
+        ),
+    ),
+    (
+        "Stack",
+        (("stack_mm.left", "Stack, left"), ("stack_mm.right", "Stack, right")),
+    ),
+    (
+        "Controls",
+        (
+            ("longest_chain_mm", "Longest chain allowed"),
+            ("chain_drop_mm", "Chain drop"),
+            ("chain_balls", "Chain, balls"),
+            ("chain_loop_mm", "Chain loop, all round"),
+            ("cord_drop_mm", "Cord drop"),
+            ("cord_cut_mm", "Cord, cut"),
+            ("tensioners", "Tensioners"),
+            ("warning_tags", "Warning tags"),
+            ("wand_mm", "Wand"),
+            ("wands", "Wands"),
+        ),
+    ),
+    (
+        "Headrail",
+        (
+            ("finished_width_mm", "Finished width"),
+            ("finished_drop_mm", "Finished drop"),
+            ("rail_cut_mm", "Rail, cut"),
+            ("tilt_rod_cut_mm", "Tilt rod, cut"),
+            ("spacer_tubes_mm.left", "Spacer tube, left"),
+            ("spacer_tubes_mm.right", "Spacer tube, right"),
+            ("rail_stops", "Rail stops"),
+            ("brackets", "Brackets"),
+            ("gap_check_held", "Gap check, held back"),
+            ("gap_check_mm", "Gap check"),
+            ("mass_kg", "Mass on the rail"),
+        ),
+    ),
+)
+# Where a figure's tolerance stands in `tolerances_mm`.
+TOLERANCES = {
+    "rail_cut_mm": "rail_cut_mm",
+    "tilt_rod_cut_mm": "tilt_rod_cut_mm",
+    "spacer_tubes_mm.left": "spacer_tubes_mm.left",
+    "spacer_tubes_mm.right": "spacer_tubes_mm.right",
+    "vanes.cut_mm": "vane_cut_mm",
+    "chain_drop_mm": "chain_drop_mm",
+    "cord_cut_mm": "cord_cut_mm",
+    "gap_check_mm": "gap_check_mm.worst_case",
+}
+# What every line must say before its figures can be worked out, in words that follow 'Still needed:'.
+NEEDED = (
+    ("size_basis", "recess or exact"),
+    ("width_mm", "width"),
+    ("drop_mm", "drop"),
+    ("vane_width_mm", "vane width"),
+    ("fabric", "fabric"),
+    ("draw", "draw"),
+    ("hand", "hand"),
+    ("operation", "cord and chain, or wand"),
+    ("loop_control", "loop control"),
+    ("chain", "plastic or metal chain"),
+    ("system", "hardware system"),
+)
+LOOP_ONLY = ("loop_control", "chain")
+UNIT_ENDINGS = re.compile(r"_(mm|kg|g|kg_per_m|g_per_m2|m)$")
+NAME = re.compile(r"[a-z_][a-z0-9_]*")
+
+
+def grouped(components):
+    """The figures that this blind has, in groups; an end without a bunch and a blind without a wand have none."""
+    groups = []
+    for title, named in GROUPS:
+        figures = [figure(key, label, components) for key, label in named if reach(components, key)]
+        if figures:
+            groups.append({"title": title, "figures": figures})
+    return groups
+
+
+def reach(components, key):
+    """The value under a dotted key, or None."""
+    found = components
+    for part in key.split("."):
+        found = found.get(part) if found else None
+    return found
+
+
+def figure(key, label, components):
+    entry = next((entry for entry in components["working"] if entry["name"] == key), None)
+    tolerances = components.get("tolerances_mm")
+    return {
+        "key": key,
+        "label": label,
+        "value": reach(components, key),
+        "unit": entry["unit"] if entry else "",
+        "tolerance": reach(tolerances, TOLERANCES[key]) if key in TOLERANCES and tolerances else None,
+        "working": working(entry) if entry else None,
+    }
+
+
+def working(entry):
+    """How a figure came about: its formula in words, the same with the numbers put in, and its source."""
+    values = entry["values"]
+    in_words = NAME.sub(lambda found: spoken(found[0]) if found[0] in values else found[0], entry["formula"])
+    in_numbers = NAME.sub(lambda found: str(values.get(found[0], found[0])), entry["formula"])
+    return {"formula": signs(in_words), "numbers": signs(in_numbers), "source": entry["source"]}
+
+
+def spoken(name):
+    return UNIT_ENDINGS.sub("", name).replace("_", " ")
+
+
+def signs(formula):
+    return formula.replace("*", "×").replace(" - ", " − ").replace("/", "÷")
+
+
+def beside(*, form, market):
+    """All that can be shown beside a line's form, whatever is typed in it so far."""
+    line, entry_problems = typed(form)
+    revision = current_revisions().get(line.system_id)
+    system = revision.as_system() if revision else None
+    figured = figured_line(line=line, market=market, system=system)
+    missing = missing_of(line)
+    quiet = {field for field, _ in missing} | {field for field, _ in entry_problems}
+    findings = [found for found in figured.findings if line_field(found) not in quiet]
+    whole = bool(figured.components) and figured.components["rail_cut_mm"] is not None
+    return {
+        "line": line,
+        "spec": figured.spec,
+        "components": figured.components if whole else None,
+        "groups": grouped(figured.components) if whole else [],
+        "sizes": sizes(line, system) if system else [],
+        "missing": [words for field, words in missing if field not in dict(entry_problems)],
+        "entry_problems": entry_problems,
+        "no_revision": line.system_id and revision is None,
+        **by_severity(findings),
+    }
+
+
+def typed(form):
+    """The line as far as it can be read, and (field, message) of what can't be; a field not filled in is neither."""
+    line = copy(form.instance)
+    if not form.is_bound:
+        return line, []
+    problems = []
+    for name, errors in form.errors.get_json_data().items():
+        if name not in form.fields:
+            continue
+        setattr(line, name, None)
+        if form[name].value():
+            problems += [(name, error["message"]) for error in errors]
+    return line, problems
+
+
+def missing_of(line):
+    """The (field, words) that `line` must still say."""
+    looped = line.operation == "cord_chain"
+    filled = {"fabric": line.fabric_id, "system": line.system_id}
+    return [
+        (field, words)
+        for field, words in NEEDED
+        if (looped or field not in LOOP_ONLY) and not filled.get(field, getattr(line, field, None))
+    ]
+
+
+def sizes(line, system):
+    """What the size means under each basis, as measured opening and finished blind; an end not typed yet is None."""
+    if line.width_mm is None and line.drop_mm is None:
+        return []
+    less = less_clearance(line.width_mm, line.drop_mm, system=system)
+    more = less_clearance(line.width_mm, line.drop_mm, system=system, sign=-1)
+    given = (line.width_mm, line.drop_mm)
+    return [
+        {"basis": "recess", "opening": given, "finished": less, "chosen": line.size_basis == "recess"},
+        {"basis": "exact", "opening": more, "finished": given, "chosen": line.size_basis == "exact"},
+    ]
+
+
+def less_clearance(width_mm, drop_mm, *, system, sign=1):
+    """Width and drop with the recess clearance taken off, or with `sign` -1 put on, as decimals that a page shows."""
+    off_width = Decimal(str(json_number(system.recess_width_clearance_mm))) * sign
+    off_drop = Decimal(str(json_number(system.recess_drop_clearance_mm))) * sign
+    return (
+        None if width_mm is None else finished_width_mm(width_mm=width_mm, clearance_mm=off_width),
+        None if drop_mm is None else finished_drop_mm(drop_mm=drop_mm, clearance_mm=off_drop),
+    )
+
+
+def by_severity(findings):
+    """Refusals, warnings and notes apart, and the market's rule by itself, since it is said of every blind."""
+    rule = next((found for found in findings if found["code"] == "market_rule"), None)
+    return {
+        "refusals": [found for found in findings if found["severity"] == "refuse"],
+        "warnings": [found for found in findings if found["severity"] == "warn"],
+        "notes": [found for found in findings if found["severity"] == "note" and found is not rule],
+        "rule": rule,
+    }

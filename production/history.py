@@ -1,0 +1,72 @@
+"""What happened to a blind, in words, from its events."""
+
+from . import route, steps
+
+MOVES = {
+    route.START: "{place} started",
+    route.PAUSE: "{place} paused",
+    route.RESUME: "{place} taken up again",
+    route.FINISH: "{place} finished",
+}
+
+
+def history_of(*, blind, events):
+    """Each event of `events` with its words, in their order; `detail` is the step's own text, or what was noted."""
+    texts = step_texts(blind)
+    return [{"event": event, **told(event, texts)} for event in events]
+
+
+def faults_of(told_events):
+    return [each for each in told_events if each["event"].kind == route.SEND_BACK]
+
+
+def step_texts(blind):
+    """Every step of the blind as its ticket says it, by (station, key)."""
+    return {
+        (place.key, step.key): step
+        for place in route.STATIONS
+        for step in steps.steps_for(
+            station=place.key,
+            spec=blind.spec,
+            components=blind.components,
+            special_instruction=blind.special_instruction,
+            concerns=blind.concerns,
+        )
+    }
+
+
+def told(event, texts):
+    if event.kind == route.RELEASE:
+        return {"words": "Released to the workshop", "detail": ""}
+    place = route.STATION[event.station].name
+    if event.kind == route.STEP:
+        step = texts.get((event.station, event.data["key"]))
+        entered = entered_words(step, event.data["value"])
+        return {"words": f"{place}: {entered}", "detail": str(step) if step else event.data["key"]}
+    if event.kind == route.SEND_BACK:
+        return {"words": sent_back_words(place, event.data), "detail": sent_back_detail(event.data)}
+    return {"words": MOVES[event.kind].format(place=place), "detail": event.data.get("reason", "")}
+
+
+def entered_words(step, value):
+    kind = step.kind if step else None
+    if kind == steps.COUNT:
+        return f"counted {value}"
+    if kind == steps.MEASURE:
+        return f"measured {value} mm"
+    if kind == steps.NOTE:
+        return f"noted “{value}”"
+    if kind == steps.ACKNOWLEDGE:
+        return "acknowledged"
+    return "confirmed" if value is True else f"entered {value}"
+
+
+def sent_back_words(place, data):
+    fault = steps.FAULTS[data["fault"]].lower()
+    back_to = route.STATION[data["back_to"]].name.lower()
+    return f"{place} sent it back to {back_to}: {fault}"
+
+
+def sent_back_detail(data):
+    scrapped = f"Scrapped: {data['scrapped']}" if data.get("scrapped") else ""
+    return ". ".join(part for part in (data.get("note", "").rstrip("."), scrapped) if part)

@@ -1,0 +1,58 @@
+"""One blind as the office and anybody at work may look it up: drawing, figures, stations, history."""
+
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
+from production import codes, route
+from production.figures import grouped
+from production.history import faults_of, history_of
+from production.models import Blind, StationEvent
+
+
+@role_required(SALES, MAKER, CHECKER, MANAGER)
+def blind(request, code):
+    try:
+        found = find_blind(code)
+    except Http404 as missing:
+        return render(request, "404.html", {"said": missing}, status=404)
+    if found.code != code:
+        return redirect(found)
+    stages = {stage.station: stage for stage in found.stages.all()}
+    told = history_of(blind=found, events=StationEvent.objects.of_blind(found).with_person())
+    context = {
+        "blind": found,
+        "may_see_order": request.user.holds(SALES, MANAGER),
+        "stages": [stages[place.key] for place in route.STATIONS],
+        "groups": grouped(found.components),
+        "findings": found.components["findings"],
+        "history": told[::-1],
+        "faults": faults_of(told),
+    }
+    return render(request, "blind.html", context)
+
+
+def find_blind(text):
+    """The blind that a scanned code or a typed number names; raises Http404 with what to do instead."""
+    try:
+        order_number, serial = codes.read_code(text)
+    except codes.CodeError as wrong:
+        raise Http404(str(wrong)) from wrong
+    found = Blind.objects.with_order().with_stages().numbered(order_number=order_number, serial=serial)
+    if found is None:
+        number = codes.human_number(order_number=order_number, serial=serial)
+        raise Http404(f"There is no blind {number}. Check the number on the ticket, or look for its order.")
+    return found
+
+
+@role_required(SALES, MANAGER)
+def find(request):
+    """The search box: a blind's code or number leads to the blind, anything else to the orders that match."""
+    text = request.GET.get("q", "").strip()
+    try:
+        return redirect(find_blind(text))
+    except Http404:
+        kept = {name: request.GET[name] for name in ("q", "state") if request.GET.get(name)}
+        return redirect(f"{reverse('orders')}?{urlencode(kept)}" if kept else reverse("orders"))
