@@ -174,7 +174,7 @@ def _setbacks(*, station, stages):
 
 
 def _coming(*, station, ids, today):
-    blinds = {blind.pk: blind for blind in Blind.objects.with_order().with_stages().defer("components").in_bulk(ids)}
+    blinds = Blind.objects.with_order().with_stages().defer("components").in_bulk(ids)
     for pk in ids:
         blind = blinds[pk]
         stages = {stage.station: stage for stage in blind.stages.all()}
@@ -204,5 +204,5 @@ def due_words(*, due_on, today):
     if days < -1:
         return f"{-days} days late"
     if days < 2:
-        return {-1: "1 day late", 0: "Due today", 1: "Due tomorrow"}[days]
-    return f"Due {due_on:%a} {due_on.day} {due_on:%b}" if days > 6 else f"Due {due_on:%A}"
+        return {-1: "1 day late", 0: "due today", 1: "due tomorrow"}[days]
+    return f"due {due_on:%a} {due_on.day} {due_on:%b}" if days > 6 else f"due {due_on:%A}"

@@ -6,7 +6,7 @@ from production import route, steps
 
 DRAWN_VIEWS = {
     route.RAILING: ("gap_check", "closed", "ends"),
-    route.STRINGING: ("cord", "drawn"),
+    route.STRINGING: ("cord",),
     route.CHECKING: ("closed", "drawn"),
 }
 """The views of the drawing that help at a station, the most wanted first."""
@@ -23,20 +23,39 @@ class Figure:
     tolerance_mm: int | float | None = None
     hand: str = ""
 
+    @property
+    def worded(self):
+        return isinstance(self.value, str)
 
-def figures_for(*, station, spec, components, fabric="", entries=None):
-    """The figures of `station` in the order in which they are needed; `entries` is what was entered there, by step."""
+
+def figures_for(*, bench):
+    """The figures of the bench's station, in the order in which they are needed there."""
     build = {
         route.RAILING: _railing,
         route.VANES: _vanes,
         route.STRINGING: _stringing,
         route.CHECKING: _checking,
         route.PACKING: _packing,
-    }[station]
-    return tuple(build(spec, components, entries or {}, fabric))
+    }[bench.station]
+    blind, entries = bench.blind, {found.step.key: found.value for found in bench.steps if found.entry}
+    return tuple(build(blind.spec, blind.components, fabric=blind.fabric, entries=entries, now=bench.components))
 
 
-def _railing(spec, components, entries, fabric):
+def drawn_figures(*, bench):
+    """The figures to draw at the bench: cord and chain as they follow from the measured chain, and no cord before."""
+    entries = {found.step.key: found.value for found in bench.steps if found.entry}
+    drawn = dict(bench.blind.components)
+    if bench.station == route.STRINGING:
+        measured_mm = entries.get("chain")
+        drawn["chain_drop_mm"] = measured_mm or drawn["chain_drop_mm"]
+        for name in ("cord_cut_mm", "cord_drop_mm"):
+            drawn[name] = bench.components[name] if measured_mm else None
+    elif not bench.refusals:
+        drawn = bench.components
+    return drawn
+
+
+def _railing(spec, components, **rest):
     tolerances, tubes = components["tolerances_mm"], components["spacer_tubes_mm"]
     yield Figure(name="Rail", value=components["rail_cut_mm"], tolerance_mm=tolerances["rail_cut_mm"])
     yield Figure(name="Tilt rod", value=components["tilt_rod_cut_mm"], tolerance_mm=tolerances["tilt_rod_cut_mm"])
@@ -51,14 +70,12 @@ def _railing(spec, components, entries, fabric):
         name="Gap",
         value=components["gap_check_mm"],
         tolerance_mm=tolerances["gap_check_mm"]["worst_case"],
-        note=f"{components['gap_check_held']} held back at each end"
-        if spec["draw"] == "split"
-        else f"{components['gap_check_held']} held back",
+        note=f"hold {components['gap_check_held']}",
     )
     yield Figure(name="Rail stops", value=components["rail_stops"], unit="")
 
 
-def _vanes(spec, components, entries, fabric):
+def _vanes(spec, components, *, fabric, entries, **rest):
     vanes, tolerance_mm = components["vanes"], components["tolerances_mm"]["vane_cut_mm"]
     yield Figure(name="Vanes", value=vanes["count"], unit="")
     yield Figure(name="Cut", value=vanes["cut_mm"], tolerance_mm=tolerance_mm)
@@ -67,7 +84,7 @@ def _vanes(spec, components, entries, fabric):
     yield Figure(name="Dye lot", value=entries.get("dye_lot"), unit="", note="" if "dye_lot" in entries else "to enter")
 
 
-def _stringing(spec, components, entries, fabric):
+def _stringing(spec, components, *, entries, now, **rest):
     if not steps.looped(spec):
         yield Figure(name="Wands", value=components["wands"], unit="")
         yield Figure(name="Wand", value=components["wand_mm"])
@@ -75,11 +92,11 @@ def _stringing(spec, components, entries, fabric):
     tolerances, measured = components["tolerances_mm"], "chain" in entries
     yield Figure(
         name="Chain hangs",
-        value=components["chain_drop_mm"],
+        value=entries.get("chain", components["chain_drop_mm"]),
         tolerance_mm=None if measured else tolerances["chain_drop_mm"],
         note="as measured" if measured else "nominal",
     )
-    cut_mm = components["cord_cut_mm"] if measured else None
+    cut_mm = now["cord_cut_mm"] if measured else None
     stopped = "do not cut" if measured else "after measuring the chain"
     yield Figure(
         name="Cord cut",
@@ -88,23 +105,23 @@ def _stringing(spec, components, entries, fabric):
         tolerance_mm=tolerances["cord_cut_mm"] if cut_mm else None,
     )
     if cut_mm:
-        yield Figure(name="Cord hangs", value=components["cord_drop_mm"])
+        yield Figure(name="Cord hangs", value=now["cord_drop_mm"])
     yield Figure(name="Chain loop", value=components["chain_loop_mm"], note=f"{components['chain_balls']} balls")
 
 
-def _checking(spec, components, entries, fabric):
+def _checking(spec, components, *, now, **rest):
     tolerances = components["tolerances_mm"]
     yield Figure(name="Carriers", value=components["carriers"]["total"], unit="")
     yield Figure(name="Vanes", value=components["vanes"]["count"], unit="")
     yield Figure(name="Width", value=components["finished_width_mm"], tolerance_mm=tolerances["rail_cut_mm"])
     yield Figure(name="Vane", value=components["vanes"]["finished_mm"], tolerance_mm=tolerances["vane_cut_mm"])
     if steps.looped(spec):
-        yield Figure(name="Loop hangs", value=components["chain_drop_mm"], tolerance_mm=tolerances["chain_drop_mm"])
+        yield Figure(name="Loop hangs", value=now["chain_drop_mm"], tolerance_mm=tolerances["chain_drop_mm"])
     else:
         yield Figure(name="Wand", value=components["wand_mm"])
 
 
-def _packing(spec, components, entries, fabric):
+def _packing(spec, components, *, fabric, **rest):
     yield Figure(name="Vanes", value=components["vanes"]["count"], unit="", note=fabric)
     yield Figure(name="Bottom weights", value=components["vanes"]["count"], unit="")
     yield Figure(name="Brackets", value=components["brackets"], unit="", note=f"{spec['fixing']} fix")

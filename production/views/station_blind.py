@@ -15,7 +15,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from production import bench, drawing, queue, record, route, steps
 from production.models import Blind, StationEvent
 
-from .bench_figures import DRAWN_VIEWS, advice, figures_for
+from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for
 from .stations import at_a_station, place_of, queue_context
 
 PAUSE_REASONS = ("Break", "End of shift", "Waiting for a part", "Called to another job")
@@ -110,10 +110,13 @@ def _said(event):
     if event.kind == route.SEND_BACK:
         back_to = route.STATION[event.data["back_to"]].name.lower()
         return f"{number} is back at {back_to}: {steps.FAULTS[event.data['fault']].lower()}."
-    stages = bench.stages_of(event.blind)
-    onward = [stage.place.name.lower() for stage in stages.values() if stage.state in route.QUEUED]
-    now = f"It is at {' and '.join(onward)} now." if onward else "It is packed."
-    return f"{place} of {number} is finished. {now}"
+    return f"{place} of {number} is finished. {_whereabouts(bench.stages_of(event.blind))}"
+
+
+def _whereabouts(stages):
+    """Where a blind can be worked on now."""
+    now = [place.name.lower() for place in route.STATIONS if stages[place.key].state in route.QUEUED]
+    return f"It is at {' and '.join(now)} now." if now else "It is packed."
 
 
 def _sheet(request, *, place, code, problems=(), status=200):
@@ -127,16 +130,12 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "place": place,
         "blind": blind,
         "bench": here,
-        "stages": [here.stages[found.key] for found in route.STATIONS],
+        "whereabouts": _whereabouts(here.stages),
         "waits_for": queue.waits_for(station=place.key, stages=here.stages),
         "due": queue.due_words(due_on=blind.order.due_on, today=timezone.localdate()),
-        "figures": figures_for(
-            station=place.key,
-            spec=blind.spec,
-            components=here.components,
-            fabric=blind.fabric,
-            entries={found.step.key: found.value for found in here.steps if found.entry},
-        ),
+        "figures": figures_for(bench=here),
+        "drawings": _drawings(here),
+        "drawing_follows": place.key == route.STRINGING,
         "special": [row for row in rows if row["step"].kind == steps.ACKNOWLEDGE],
         "groups": _groups(row for row in rows if row["step"].kind != steps.ACKNOWLEDGE),
         "problems": _linked(problems, here),
@@ -157,7 +156,6 @@ def _sheet(request, *, place, code, problems=(), status=200):
     }
     if request.htmx:
         return render(request, "_bench.html", context, status=status)
-    context["drawings"] = _drawings(blind, place)
     return render(request, "station_blind.html", context, status=status)
 
 
@@ -227,10 +225,12 @@ def _before(earlier, station):
     return earlier == station or station in route.downstream(earlier)
 
 
-def _drawings(blind, place):
+def _drawings(here):
+    """Each view that helps here, by name, as SVG; those beside stringing follow what is entered."""
+    spec, figures = here.blind.spec, drawn_figures(bench=here)
     return [
         # The drawing escapes its own text.
-        (view, mark_safe(drawing.headrail(spec=blind.spec, components=blind.components, size="station", view=view)))  # noqa: S308
-        for view in DRAWN_VIEWS.get(place.key, ())
-        if view in drawing.views_of(spec=blind.spec)
+        (view, mark_safe(drawing.headrail(spec=spec, components=figures, size="station", view=view)))  # noqa: S308
+        for view in DRAWN_VIEWS.get(here.station, ())
+        if view in drawing.views_of(spec=spec)
     ]
