@@ -56,7 +56,7 @@ def figured_line(*, line: OrderLine, market, system):
 
 
 def line_field(finding):
-    """The field of a line that a finding is about, or ""; the fabric stands for its weight, the order for its market."""
+    """The field of a line that a finding is about, or "" where it is about none; the fabric stands for its weight."""
     named = "fabric" if finding["field"] == "fabric_g_per_m2" else finding["field"]
     return named if named in LINE_FIELDS else ""
 
