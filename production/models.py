@@ -16,6 +16,15 @@ class BlindQuerySet(models.QuerySet):
     def with_order(self):
         return self.select_related("order__customer", "revision__system")
 
+    def only_this(self, blind):
+        return self.filter(pk=blind.pk)
+
+    def for_paper(self):
+        """With all that tickets and labels say of a blind; `of_blinds` is how many its order has."""
+        siblings = Blind.objects.filter(order=models.OuterRef("order")).order_by().values("order")
+        counted = siblings.annotate(total=models.Count("pk")).values("total")
+        return self.with_order().annotate(of_blinds=models.Subquery(counted)).order_by("order__number", "serial")
+
     def of_order(self, order):
         return self.filter(order=order).order_by("serial")
 
