@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from orders import intake
 from orders.models import Order
@@ -51,7 +52,7 @@ def record(*, event_id, code, station, kind, by, at, data=None):
 
 
 def _record(*, event_id, code, station, kind, by, at, data):
-    known = StationEvent.objects.select_related("blind__order").filter(event_id=event_id).first()
+    known = StationEvent.objects.filter(event_id=event_id).first()
     if known:
         return _answered_again(known, code=code, station=station, kind=kind, by=by)
     _require_place(station=station, kind=kind, by=by)
@@ -92,7 +93,7 @@ def _require_place(*, station, kind, by):
 
 
 def _find(code):
-    blind = Blind.objects.with_order().filter(code=code).first()
+    blind = Blind.objects.select_related("order", "revision").filter(code=code).first()
     if blind is None:
         try:
             order_number, serial = codes.read_code(code)
@@ -109,7 +110,7 @@ def _states(stages):
 
 def _whose(stage):
     if stage.person and stage.state in (route.IN_HAND, route.DONE):
-        return f" ({stage.person}, since {stage.since:%H:%M} UTC)"
+        return f" ({stage.person}, since {timezone.localtime(stage.since):%H:%M})"
     return ""
 
 
@@ -151,7 +152,7 @@ def _start_rule(*, blind, station, stages, by, data):
 
 
 def _require_second_person(blind, by):
-    own = StationEvent.objects.filter(blind=blind, person=by, station__in=route.MADE_AT).order_by("sequence").first()
+    own = StationEvent.objects.of_blind(blind).making_by(by).first()
     if own:
         raise Refused(
             f"{by} worked on blind {blind.number} at {route.STATION[own.station].name.lower()}, "
