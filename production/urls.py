@@ -1,6 +1,6 @@
 from django.urls import path
 
-from production.views import blind, figures, order_at_work, parts, release, station_blind, stations
+from production.views import blind, figures, order_at_work, papers, parts, release, station_blind, stations
 
 urlpatterns = [
     path("figures/", figures.figures, name="figures"),
@@ -8,7 +8,12 @@ urlpatterns = [
     path("orders/<int:number>/release/", release.release, name="release"),
     path("orders/<int:number>/at-work/", order_at_work.order_at_work, name="order-at-work"),
     path("orders/<int:number>/parts/", parts.order_parts, name="order-parts"),
+    path("orders/<int:number>/tickets.pdf", papers.order_tickets, name="order-tickets"),
+    path("orders/<int:number>/labels.pdf", papers.order_labels, name="order-labels"),
     path("blinds/<str:code>/", blind.blind, name="blind"),
+    path("blinds/<str:code>/ticket.pdf", papers.ticket, name="ticket"),
+    path("blinds/<str:code>/rail-label.pdf", papers.rail_label, name="rail-label"),
+    path("blinds/<str:code>/pack-label.pdf", papers.pack_label, name="pack-label"),
     path("stations/", stations.stations, name="stations"),
     path("stations/<str:station>/", stations.station, name="station"),
     path("stations/<str:station>/queue/", stations.station_queue, name="station-queue"),

@@ -76,7 +76,7 @@ def _refusal(request, *, place, code, refused):
     status = 409 if isinstance(refused.__cause__, route.OutOfOrder) else 422
     if request.POST.get("from") == "queue":
         if request.htmx:
-            return render(request, "_problems.html", {"problems": _plain(refused.problems)}, status=status)
+            return render(request, "_refusal.html", {"problems": _plain(refused.problems)}, status=status)
         context = {**queue_context(request, place=place), "problems": _plain(refused.problems)}
         return render(request, "station.html", context, status=status)
     return _sheet(request, place=place, code=code, problems=refused.problems, status=status)
