@@ -2,7 +2,9 @@
 
 import re
 
+import barcode
 import pytest
+from barcode.charsets.code128 import CODES
 from hypothesis import given
 from hypothesis import strategies as st
 from stdnum import damm
@@ -105,3 +107,55 @@ def test_any_text_is_either_read_or_refused(text):
 def test_numbers_beyond_the_code_are_refused_when_written(order_number, serial):
     with pytest.raises(ValueError, match="has no code"):
         codes.ticket_code(order_number=order_number, serial=serial)
+
+
+# How the codes are drawn
+
+
+@pytest.mark.parametrize(("write", "dots"), [(codes.code128_svg, 1), (codes.qr_svg, 2)])
+def test_modules_too_narrow_to_read_back_are_refused(write, dots):
+    with pytest.raises(ValueError, match="cannot be read back"):
+        write("0004120030", dots=dots)
+
+
+@pytest.mark.parametrize("text", ["", "123", "0412-3", "12ab"])
+def test_code_set_c_holds_pairs_of_digits_only(text):
+    with pytest.raises(ValueError, match="pairs"):
+        codes.code128_svg(text)
+
+
+def test_a_code_128_symbol_is_start_data_check_and_stop():
+    # ISO/IEC 15417 as public pages give it: start C 11010011100, stop 11000111010 and a bar of 11; the check character
+    # of 345678 is (105 + 1 x 34 + 2 x 56 + 3 x 78) modulo 103 = 485 modulo 103 = 73.
+    modules = codes.code128_modules("345678")
+    assert modules.startswith("11010011100")
+    assert modules.endswith("1100011101011")
+    assert modules[-24:-13] == CODES[73]
+
+
+@given(order_numbers, serials)
+def test_code_128_agrees_with_a_reference_encoder(order_number, serial):
+    code = codes.ticket_code(order_number=order_number, serial=serial)
+    if not code.startswith("99"):  # python-barcode drops that pair
+        assert codes.code128_modules(code) == barcode.get("code128", code).build()[0]
+
+
+@pytest.mark.parametrize("order_number", [990_000, 999_999])
+def test_a_code_that_starts_with_99_keeps_all_its_digits(order_number):
+    code = codes.ticket_code(order_number=order_number, serial=999)
+    assert len(codes.code128_modules(code)) == 11 * (1 + 5 + 1) + 13
+
+
+def test_code_128_keeps_ten_modules_of_quiet_each_side():
+    # GS1 General Specifications R18, 5.4.4. Ten digits in set C: start, five pairs, check and stop are 90 modules.
+    drawn = codes.code128_svg("0004120030", dots=2)
+    width_mm = float(re.search(r'width="([\d.]+)mm"', drawn)[1])
+    assert width_mm == (90 + 2 * 10) * 2 * codes.DOT_MM
+    assert re.search(r' d="M10 0h', drawn)
+
+
+def test_a_qr_code_of_ten_digits_is_version_1_with_four_modules_of_quiet():
+    # ISO/IEC 18004: a side of 4 v + 17 modules, quiet zone 4.
+    drawn = codes.qr_svg("0004120030", dots=3)
+    assert 'viewBox="0 0 29 29"' in drawn
+    assert float(re.search(r'width="([\d.]+)mm"', drawn)[1]) == 29 * 0.375
