@@ -42,11 +42,11 @@ def gap_check(pen: Pen, *, spec, components, layout: Layout) -> float:
         figure="gap_check_mm",
     )
     rows = rows_of([gap], sheet)
-    top = headline(pen, layout, spec) + len(rows) * sheet.row + 4
+    top = (headline(pen, layout, spec) if sheet.alone else 0) + len(rows) * sheet.row + 4
     draw_rows(pen, rows, start=top - 4, direction=-1, part_edge=top + sheet.rail)
     floor = draw_rail(pen, layout, scale, top=top)
     end = _held(pen, layout, scale, top=floor + 3)
-    return counts(pen, layout, scale, top=end + 4) + 4
+    return (counts(pen, layout, scale, top=end + 4) if sheet.alone else end) + 4
 
 
 def gap_text(components) -> str:
@@ -55,21 +55,25 @@ def gap_text(components) -> str:
 
 
 def _held(pen, layout, scale, *, top):
-    """Under each bunch, how many are held back and how many are drawn out."""
+    """Under each bunch, how many are held back and, where there is room for the words, how many are drawn out."""
     sheet = pen.sheet
     y = top + sheet.arrow
     for hand in layout.bunch_hands:
         held = [c for c in layout.bunch(hand) if c.held]
         drawn_out = [c for c in layout.bunch(hand) if not c.held]
         x0, x1 = scale(held[0].left), scale(held[-1].right)
+        words = f"hold {len(held)}"
+        taken = text_width(words, size=sheet.text, bold=True)
         with pen.group("figure", figure="gap_check_held"):
             brace(pen, x0, x1, y=y)
             x, anchor = (x0, "start") if hand == LEFT else (x1, "end")
-            pen.text(x, y + sheet.text * 1.3, f"hold {len(held)}", anchor=anchor, bold=True)
+            pen.text(x, y + sheet.text * 1.3, words, anchor=anchor, bold=True)
         if drawn_out:
             x0, x1 = scale(drawn_out[0].left), scale(drawn_out[-1].right)
             brace(pen, x0, x1, y=y)
             words = f"{len(drawn_out)} at full links"
-            if text_width(words, size=sheet.text) < x1 - x0 - sheet.text * 3:
+            half = text_width(words, size=sheet.text) / 2
+            free = abs((x0 + x1) / 2 - x) - taken - sheet.text * 0.5
+            if half < min(free, (x1 - x0) / 2):
                 pen.text((x0 + x1) / 2, y + sheet.text * 1.3, words, anchor="middle")
     return y + sheet.text * 1.5

@@ -42,13 +42,16 @@ def _cut_dimensions(sheet, components, layout, scale):
         for side in (LEFT, RIGHT)
         for piece in [layout.piece("spacer_tube", side=side)]
     ]
-    long = [(layout.rail, "rail", components["rail_cut_mm"], "rail_cut_mm")]
-    if sheet.full:
-        rod = (layout.rod, "tilt rod", components["tilt_rod_cut_mm"], "tilt_rod_cut_mm")
-        long = [(layout.span, "span", layout.span.length, "span_mm"), rod, *long]
+    span, rod = layout.span, layout.rod
+    long = [
+        (span, "span", span.length, "span_mm"),
+        (rod, "tilt rod", components["tilt_rod_cut_mm"], "tilt_rod_cut_mm"),
+        (layout.rail, "rail", components["rail_cut_mm"], "rail_cut_mm"),
+    ]
     lengths = [
         Dimension(x0=scale(part.left), x1=scale(part.right), label=Label(name, figure_text(value)), figure=key)
         for part, name, value, key in long
+        if key == "rail_cut_mm" or key in sheet.also
     ]
     whole = Dimension(
         x0=scale(0),
@@ -65,7 +68,7 @@ def _vane_dimensions(sheet, components, layout, scale):
     half = layout.vane_width / 2
     found = []
     if (second := layout.carriers[1]).hand == first.hand:
-        pitch = Label("pitch" if not sheet.full else "closed pitch", figure_text(components["closed_pitch_mm"]))
+        pitch = Label("closed pitch" if sheet.also else "pitch", figure_text(components["closed_pitch_mm"]))
         found.append(Dimension(x0=scale(first.axis), x1=scale(second.axis), label=pitch, figure="closed_pitch_mm"))
     before = layout.carriers[-2]
     if before.hand == last.hand:
@@ -79,7 +82,7 @@ def _vane_dimensions(sheet, components, layout, scale):
                 outside=LEFT,
             )
         )
-    if sheet.full and components["centre_overlap_mm"] is not None:
+    if "centre_overlap_mm" in sheet.also and components["centre_overlap_mm"] is not None:
         near, far = layout.leads
         middle = Label("middle overlap", figure_text(components["centre_overlap_mm"]))
         edges = sorted((scale(far.axis - half), scale(near.axis + half)))
@@ -146,7 +149,7 @@ def _drop(pen, components, layout, scale, *, top, foot):
         pen.arrow_down(x, top, to=-1)
         pen.arrow_down(x, foot, to=1)
         _two_lines(pen, "drop", components["finished_drop_mm"], x=x, side=side, y=top + sheet.rail + sheet.hang * 0.3)
-    if sheet.full:
+    if "vanes.finished_mm" in sheet.also:
         with pen.group("figure", figure="vanes.finished_mm"):
             y = top + sheet.rail + sheet.hang * 0.78
             _two_lines(pen, "vane", components["vanes"]["finished_mm"], x=x, side=side, y=y)

@@ -65,7 +65,7 @@ def _end(pen, components, near, scale, *, side, top):
         Dimension(
             x0=scale(edges[0]),
             x1=scale(edges[1]),
-            label=Label("end to axis" if sheet.full else "axis", figure_text(edges[1] - edges[0])),
+            label=Label("end to axis" if sheet.also else "axis", figure_text(edges[1] - edges[0])),
             figure=f"outermost_mm.{side}",
             outside=inward,
         ),

@@ -19,8 +19,10 @@ class Sheet:
     hair: float
     arrow: float
     hatch: float
-    full: bool
-    """Whether every figure is shown, or only those that identify the blind."""
+    alone: bool
+    """Whether each view says for itself which side is which and how many; on a ticket they follow one that does."""
+    also: frozenset[str]
+    """The figures shown beside those that every size shows."""
 
     @property
     def row(self):
@@ -41,7 +43,8 @@ DESK = Sheet(
     hair=0.6,
     arrow=5,
     hatch=4,
-    full=False,
+    alone=True,
+    also=frozenset(),
 )
 STATION = Sheet(
     name="station",
@@ -56,21 +59,23 @@ STATION = Sheet(
     hair=0.9,
     arrow=9,
     hatch=7,
-    full=True,
+    alone=True,
+    also=frozenset({"span_mm", "tilt_rod_cut_mm", "centre_overlap_mm", "vanes.finished_mm"}),
 )
 TICKET = Sheet(
     name="ticket",
-    width=744,
-    text=12.5,
-    figure=17,
-    rail=26,
-    hang=96,
-    loop_margin=66,
-    drop_margin=66,
-    line=1.2,
-    hair=0.6,
-    arrow=7,
-    hatch=4.5,
-    full=True,
+    width=372,
+    text=11,
+    figure=14.5,
+    rail=20,
+    hang=52,
+    loop_margin=46,
+    drop_margin=48,
+    line=1,
+    hair=0.55,
+    arrow=5.5,
+    hatch=4,
+    alone=False,
+    also=frozenset({"tilt_rod_cut_mm", "centre_overlap_mm"}),
 )
 SHEETS = {sheet.name: sheet for sheet in (DESK, STATION, TICKET)}

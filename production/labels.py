@@ -1,0 +1,79 @@
+"""Tickets and labels as PDF: one page a blind, many in one document. The only module that knows WeasyPrint.
+
+Sheets are sized in millimetres in templates/labels/. Every paper is set in one face that travels with the program, so
+that it prints the same everywhere; the face is loaded once and kept.
+"""
+
+from functools import cache
+
+from django.conf import settings
+from django.template.loader import render_to_string
+from django.utils import timezone
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher
+
+from . import paper
+
+FONTS = settings.BASE_DIR / "static" / "fonts"
+
+
+def ticket_pdf(*, blinds, at) -> bytes:
+    """The work tickets of `blinds` (a queryset), A4 portrait, one page each, printed at `at`."""
+    return _joined([_ticket(blind, at=at) for blind in blinds.for_paper()])
+
+
+def rail_labels_pdf(*, blinds, at) -> bytes:
+    """The labels that stick on the rails of `blinds` (a queryset), 100 x 25 mm, one page each."""
+    return _joined(_labels(blinds, at=at, kinds=("rail",)))
+
+
+def pack_labels_pdf(*, blinds, at) -> bytes:
+    """The labels that go on the packs of `blinds` (a queryset), 100 x 70 mm, one page each."""
+    return _joined(_labels(blinds, at=at, kinds=("pack",)))
+
+
+def labels_pdf(*, blinds, at) -> bytes:
+    """All rail labels of `blinds` (a queryset), then all their pack labels, each page of its own label's size."""
+    return _joined(_labels(blinds, at=at, kinds=("rail", "pack")))
+
+
+def _ticket(blind, *, at):
+    """One ticket laid out; where long instructions and warnings fill the sheet, its small print is set tighter."""
+    papers = [paper.ticket_of(blind)]
+    document = _laid_out("labels/tickets.html", papers, at=at)
+    return document if len(document.pages) == 1 else _laid_out("labels/tickets.html", papers, at=at, tight=True)
+
+
+def _labels(blinds, *, at, kinds):
+    blinds = list(blinds.for_paper())
+    papers_of = {"rail": paper.rail_of, "pack": paper.pack_of}
+    return [
+        _laid_out(f"labels/{kind}_labels.html", [papers_of[kind](blind) for blind in blinds], at=at)
+        for kind in kinds
+        if blinds
+    ]
+
+
+def _joined(documents):
+    """One PDF of these documents. Raises ValueError where there is none."""
+    if not documents:
+        raise ValueError("There is nothing to print: no blind was chosen. Release the order first.")
+    return documents[0].copy([page for document in documents for page in document.pages]).write_pdf()
+
+
+def _laid_out(template, papers, *, at, tight=False):
+    face, fonts = _face()
+    page = render_to_string(template, {"papers": papers, "printed_at": timezone.localtime(at), "tight": tight})
+    return HTML(string=page, url_fetcher=_own_files()).render(stylesheets=[face], font_config=fonts)
+
+
+@cache
+def _face():
+    fonts = FontConfiguration()
+    return CSS(filename=FONTS / "ticket.css", font_config=fonts, url_fetcher=_own_files()), fonts
+
+
+def _own_files():
+    """Lets a paper load our own files and nothing else; one that is missing stops the print, not the face alone."""
+    return URLFetcher(allowed_protocols=("file",), fail_on_errors=True)

@@ -1,0 +1,278 @@
+"""What stands on a blind's ticket and labels, in words and figures; how it is printed is `labels`.
+
+Common practice, no source, but for the signal word: WARNING is the word of ANSI Z535.4 for what could result in death
+or serious injury.
+"""
+
+from orders.models.orders import MARKET_NAMES, WORDS
+from production import codes, drawing, route, steps
+from production.drawing.pen import figure_text
+
+LETTER = {"left": "L", "right": "R"}
+DRAW_WORDS = {"one_way": "one way", "reverse": "reverse", "split": "split"}
+DEVICE_WORDS = {"tensioner": "tensioner", "breakaway": "breakaway joint", "weight": "loop weight"}
+FONT = "Ticket"
+
+
+def identity_of(blind):
+    """What every paper of a blind says of it."""
+    spec, figures = blind.spec, blind.components
+    return {
+        "number": blind.number,
+        "code": blind.code,
+        "order": blind.order,
+        "customer": blind.order.customer.name,
+        "room": blind.room,
+        "serial": blind.serial,
+        "of": blind.of_blinds,
+        "hand": spec["hand"],
+        "letter": LETTER[spec["hand"]],
+        "hand_means": hand_means(spec),
+        "draw": DRAW_WORDS[spec["draw"]],
+        "vane_width": spec["vane_width_mm"],
+        "fabric": blind.fabric,
+        "operation": operation_of(spec),
+        "basis": WORDS[spec["size_basis"]],
+        "recess": spec["size_basis"] == "recess",
+        "given": size(spec["width_mm"], spec["drop_mm"]),
+        "finished": size(figures["finished_width_mm"], figures["finished_drop_mm"]),
+        "looped": blind.looped,
+    }
+
+
+def hand_means(spec):
+    """What the hand of this blind is the side of."""
+    return "controls" if steps.looped(spec) else "gathers" if spec["draw"] == "one_way" else "ordered"
+
+
+def operation_of(spec):
+    if not steps.looped(spec):
+        return "wand"
+    return f"cord and {spec['chain']} chain, {DEVICE_WORDS[spec['loop_control']]}"
+
+
+def size(width_mm, drop_mm):
+    return f"{figure_text(width_mm)} × {figure_text(drop_mm)}"
+
+
+def ticket_of(blind):
+    """All that one ticket shows."""
+    views = {view: _drawn(blind, view) for view in drawing.views_of(spec=blind.spec)}
+    return {
+        **identity_of(blind),
+        "blind": blind,
+        "special": blind.special_instruction,
+        "special_at": [route.STATION[key].name.lower() for key in route.STATION if key in blind.concerns],
+        "qr": codes.qr_svg(blind.code, dots=6),
+        "code128": codes.code128_svg(blind.code, dots=3, height_mm=8),
+        "views": views,
+        "stations": {place.key: _station(blind, place) for place in route.STATIONS},
+        "safety": safety_of(blind),
+    }
+
+
+def _drawn(blind, view):
+    return drawing.headrail(spec=blind.spec, components=blind.components, size="ticket", view=view, font_family=FONT)
+
+
+def _station(blind, place):
+    made = steps.steps_for(
+        station=place.key,
+        spec=blind.spec,
+        components=blind.components,
+        special_instruction=blind.special_instruction,
+        concerns=blind.concerns,
+    )
+    return {"name": place.name, "figures": FIGURES[place.key](blind), "steps": [_step(step) for step in made]}
+
+
+def _step(step):
+    """A step as a line with a box to tick, or a blank to write in."""
+    expected = figure_text(step.expected) if step.expected is not None else ""
+    tolerance = figure_text(step.tolerance_mm) if step.tolerance_mm is not None else ""
+    # The instruction itself stands once, large, at the head of the ticket.
+    words = "Special instruction read." if step.kind == steps.ACKNOWLEDGE else str(step)
+    return {
+        "text": words,
+        "kind": step.kind,
+        "must": step.must,
+        "blank": step.kind in (steps.COUNT, steps.MEASURE, steps.NOTE),
+        "unit": "mm" if step.kind == steps.MEASURE else "",
+        "expected": f"{expected} ± {tolerance}" if tolerance else expected,
+        "cautions": step.cautions,
+    }
+
+
+def figure(name, value, *, unit="mm", tolerance=None, note=""):
+    """One figure of a station: what, how much, how exactly. The ticket says once that lengths are in millimetres."""
+    return {
+        "name": name,
+        "value": figure_text(value) if isinstance(value, int | float) else value,
+        "unit": "" if unit == "mm" else unit,
+        "tolerance": figure_text(tolerance) if tolerance is not None else "",
+        "note": note,
+    }
+
+
+def _railing(blind):
+    figures, spec = blind.components, blind.spec
+    tolerances, carriers, tubes = figures["tolerances_mm"], figures["carriers"], figures["spacer_tubes_mm"]
+    gap = tolerances["gap_check_mm"]
+    counts = " + ".join(f"{carriers[hand]} {LETTER[hand]}" for hand in ("left", "right") if carriers[hand])
+    leads = "1 is a lead carrier" if carriers["lead"] == 1 else f"{carriers['lead']} are lead carriers"
+    return [
+        figure("Rail, cut", figures["rail_cut_mm"], tolerance=tolerances["rail_cut_mm"]),
+        figure("Tilt rod, cut", figures["tilt_rod_cut_mm"], tolerance=tolerances["tilt_rod_cut_mm"]),
+        *_tubes(tubes, tolerances["spacer_tubes_mm"], hand=spec["hand"]),
+        figure(f"Carriers; {leads}", counts, unit=""),
+        figure(
+            f"Gap check, hold {figures['gap_check_held']} (likely ± {figure_text(gap['root_sum_square'])})",
+            figures["gap_check_mm"],
+            tolerance=gap["worst_case"],
+        ),
+    ]
+
+
+def _tubes(tubes, tolerances, *, hand):
+    if tubes["left"] == tubes["right"]:
+        return [figure("Tubes, both", tubes["left"], tolerance=tolerances["left"])]
+    sides = (hand, "right" if hand == "left" else "left")
+    return [figure(f"Tube, {side}", tubes[side], tolerance=tolerances[side]) for side in sides]
+
+
+def _stringing(blind):
+    figures, tolerances, spec = blind.components, blind.components["tolerances_mm"], blind.spec
+    if not blind.looped:
+        return [figure("Wand", figures["wand_mm"]), figure("Wands", figures["wands"], unit="")]
+    balls = f"{spec['chain']}, {figures['chain_balls']} balls, loop {figure_text(figures['chain_loop_mm'])}"
+    return [
+        figure("Chain hangs", figures["chain_drop_mm"], tolerance=tolerances["chain_drop_mm"], note=balls),
+        figure("Cord, cut", figures["cord_cut_mm"], tolerance=tolerances["cord_cut_mm"], note="by the measured chain"),
+        figure("Cord hangs", figures["cord_drop_mm"]),
+    ]
+
+
+def _vanes(blind):
+    vanes, tolerances = blind.components["vanes"], blind.components["tolerances_mm"]
+    return [
+        figure("Vanes", vanes["count"], unit=""),
+        figure("Cut", vanes["cut_mm"], tolerance=tolerances["vane_cut_mm"]),
+        figure("Finished", vanes["finished_mm"]),
+        figure("Fabric", vanes["fabric_m"], unit="m"),
+    ]
+
+
+def _checking(blind):
+    figures = blind.components
+    return [
+        figure("Finished width", figures["finished_width_mm"]),
+        figure("Finished drop", figures["finished_drop_mm"]),
+        figure("Stack, vanes square to the glass", _by_side(figures["stack_mm"])),
+    ]
+
+
+def _by_side(values):
+    return " + ".join(f"{figure_text(values[side])} {LETTER[side]}" for side in ("left", "right") if values[side])
+
+
+def _packing(blind):
+    figures = blind.components
+    found = [
+        figure(f"Brackets, {WORDS[blind.spec['fixing']].lower()}", figures["brackets"], unit=""),
+        figure("Weights", figures["vanes"]["count"], unit=""),
+    ]
+    if figures["bottom_chain_mm"]:
+        found.append(figure("Bottom chain", figures["bottom_chain_mm"]))
+    return [*found, figure("Mass on the rail", figures["mass_kg"], unit="kg")]
+
+
+FIGURES = {
+    route.RAILING: _railing,
+    route.VANES: _vanes,
+    route.STRINGING: _stringing,
+    route.CHECKING: _checking,
+    route.PACKING: _packing,
+}
+
+
+def safety_of(blind):
+    """The market's rule as it was applied, what must be fitted, and what the computation warned of."""
+    findings = blind.components["findings"]
+    return {
+        "market": MARKET_NAMES[blind.spec["market"]],
+        "rule": next((found for found in findings if found["code"] == "market_rule"), None),
+        "fitted": fitted_of(blind),
+        "warnings": [found["message"] for found in findings if found["severity"] == "warn"],
+    }
+
+
+def fitted_of(blind):
+    """The safety devices and warnings that leave the workshop with this blind."""
+    if not blind.looped:
+        return ["no cord or chain to pull: wand", "instructions in the pack"]
+    tags = blind.components["warning_tags"]
+    return [
+        f"{DEVICE_WORDS[blind.spec['loop_control']]}, fitted here, not in the pack",
+        f"{tags} warning tags: 1 on the device, 1 stapled round cord and chain",
+        "warning on the front of the blind",
+        "warning on the pack",
+        "instructions in the pack",
+    ]
+
+
+def pack_of(blind):
+    """All that one pack label shows."""
+    return {
+        **identity_of(blind),
+        "code128": codes.code128_svg(blind.code, dots=3, height_mm=8.5),
+        "contents": contents_of(blind),
+        "warning": pack_warning(blind.spec),
+    }
+
+
+def contents_of(blind):
+    """What is in the pack, counted."""
+    figures, spec = blind.components, blind.spec
+    found = ["headrail", f"{figures['vanes']['count']} vanes", f"{figures['vanes']['count']} bottom weights"]
+    if figures["bottom_chain_mm"]:
+        found.append(f"bottom chain {figure_text(figures['bottom_chain_mm'])} mm")
+    found.append(f"{figures['brackets']} brackets ({WORDS[spec['fixing']].lower()}) with screws")
+    if figures["wands"]:
+        found.append(
+            f"{figures['wands']} wand{'s' if figures['wands'] > 1 else ''} {figure_text(figures['wand_mm'])} mm"
+        )
+    return [*found, "instructions"]
+
+
+FITTING = {
+    "tensioner": "Fix the tensioner to the wall, so that cord and chain stay taut, before the blind is used.",
+    "breakaway": "Close the breakaway joints and see that each opens when pulled.",
+    "weight": "Keep the weight on the loop.",
+}
+
+
+def pack_warning(spec):
+    """The pack's warning in plain words of our own; a market's law or standard may prescribe others, or more."""
+    if steps.looped(spec):
+        return [
+            "Young children can be strangled by the loops of cord and chain.",
+            f"{FITTING[spec['loop_control']]} Keep cords and chains out of reach. Never tie or twist them together.",
+            "Keep beds, cots, chairs and anything to climb on away from them. Read the instructions first.",
+        ]
+    if spec["bottom"] == "chain":
+        return [
+            "Young children can be strangled by loops of chain.",
+            "The chains at the foot of the vanes hang in loops between them: leave them clipped to every vane, "
+            "and take off any that has come loose.",
+            "Keep beds, cots, chairs and anything to climb on away from the blind. Read the instructions first.",
+        ]
+    return [
+        "Cords and chains on blinds can strangle young children.",
+        "This blind has none to pull. Add none.",
+        "Read the instructions before it is put up.",
+    ]
+
+
+def rail_of(blind):
+    """All that one rail label shows."""
+    return {**identity_of(blind), "code128": codes.code128_svg(blind.code, dots=3, height_mm=13)}
