@@ -7,7 +7,8 @@
   const SETTLE_MS = 500; // a second tap on a button must not press what has just taken its place
   const RETRY_MS = 2000;
   const CHANGED_MS = 4000;
-  const SCAN_GAP_MS = 50; // no hand types this fast
+  const SCAN_KEY_MS = 50; // no hand types a whole number this fast
+  const SCAN_GAP_MS = 200; // a busy tablet may hear one key late
   const SCAN_SHORTEST = 5;
   const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
 
@@ -32,10 +33,10 @@
   }
 
   document.addEventListener("htmx:configRequest", ({ detail }) => {
-    if (detail.verb !== "post" || !("event_id" in detail.parameters)) return;
+    if (detail.verb !== "post" || !detail.formData.has("event_id")) return;
     const content = contentOf(detail.path, detail.elt);
     if (!unanswered.has(content)) unanswered.set(content, newId());
-    detail.parameters.event_id = unanswered.get(content);
+    detail.formData.set("event_id", unanswered.get(content));
     detail.elt.dataset.content = content;
   });
 
@@ -180,13 +181,16 @@
 
   /* A scanner types fast and ends with Enter; it needs no field. */
   let scanned = "";
+  let firstKey = 0;
   let lastKey = 0;
 
   document.addEventListener("keydown", (event) => {
     if (event.target.matches("input:not([type=radio]), textarea, select")) return;
     if (event.timeStamp - lastKey > SCAN_GAP_MS) scanned = "";
+    if (!scanned) firstKey = event.timeStamp;
     lastKey = event.timeStamp;
-    if (event.key === "Enter" && scanned.length >= SCAN_SHORTEST) {
+    const fast = lastKey - firstKey <= scanned.length * SCAN_KEY_MS;
+    if (event.key === "Enter" && fast && scanned.length >= SCAN_SHORTEST) {
       event.preventDefault();
       location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(scanned)}`);
       scanned = "";
