@@ -219,6 +219,8 @@ class LineForm(forms.ModelForm):
         self.fields["fabric"].queryset = Fabric.objects.for_line(self.instance)
         self.fields["system"].queryset = HardwareSystem.objects.by_name()
         self.fields["system"].empty_label = None
+        if not self.is_bound:
+            self.fields["room"].widget.attrs["autofocus"] = True
         if not self.instance.concerns:
             self.initial["concerns"] = [key for key, _ in STATIONS]
 

@@ -163,11 +163,10 @@ def beside(*, form, market):
 
 def typed(form):
     """The line as far as it can be read, and (field, message) of what can't be; a field not filled in is neither."""
-    line = copy(form.instance)
-    if not form.is_bound:
-        return line, []
-    problems = []
-    for name, errors in form.errors.get_json_data().items():
+    # Looking for errors is what reads the fields into the instance.
+    found = form.errors.get_json_data()
+    line, problems = copy(form.instance), []
+    for name, errors in found.items():
         if name not in form.fields:
             continue
         setattr(line, name, None)

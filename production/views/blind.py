@@ -54,5 +54,4 @@ def find(request):
     try:
         return redirect(find_blind(text))
     except Http404:
-        kept = {name: request.GET[name] for name in ("q", "state") if request.GET.get(name)}
-        return redirect(f"{reverse('orders')}?{urlencode(kept)}" if kept else reverse("orders"))
+        return redirect(f"{reverse('orders')}?{urlencode({'q': text})}" if text else reverse("orders"))

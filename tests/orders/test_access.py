@@ -1,0 +1,187 @@
+"""Who may open what: every page of the site, for every role, and for nobody signed in."""
+
+import pytest
+from django.contrib.auth.views import LogoutView
+from django.urls import get_resolver, reverse
+from django.urls.resolvers import URLResolver
+
+from orders import roles
+from orders.roles import ADMINISTRATOR, CHECKER, MAKER, MANAGER, SALES
+from orders.views.start import SignIn
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+OFFICE = {SALES, MANAGER}
+WORKSHOP = {MAKER, CHECKER, MANAGER}
+WORKING = {SALES, MAKER, CHECKER, MANAGER}
+EVERYBODY = set(roles.ROLE_NAMES)
+# Open to anybody who is signed in, and no more of them than these.
+UNGUARDED = {"start", "sign-in", "sign-out"}
+PUBLIC = {"sign-in"}
+
+ALLOWED = {
+    "start": EVERYBODY,
+    "sign-in": EVERYBODY,
+    "sign-out": EVERYBODY,
+    "orders": OFFICE,
+    "order-new": OFFICE,
+    "order": OFFICE,
+    "order-edit": OFFICE,
+    "order-confirm": OFFICE,
+    "order-cancel": OFFICE,
+    "order-collected": OFFICE,
+    "order-delivered": OFFICE,
+    "line-new": OFFICE,
+    "line": OFFICE,
+    "line-remove": OFFICE,
+    "customers": OFFICE,
+    "customer-new": OFFICE,
+    "customers-found": OFFICE,
+    "customer": OFFICE,
+    "customer-edit": OFFICE,
+    "figures": OFFICE,
+    "find": OFFICE,
+    "release": OFFICE,
+    "order-at-work": OFFICE,
+    "order-parts": WORKING,
+    "order-tickets": WORKING,
+    "order-labels": WORKING,
+    "blind": WORKING,
+    "ticket": WORKING,
+    "rail-label": WORKING,
+    "pack-label": WORKING,
+    "stations": WORKSHOP,
+    "station": WORKSHOP,
+    "station-queue": WORKSHOP,
+    "scan": WORKSHOP,
+    "station-blind": WORKSHOP,
+    "station-record": WORKSHOP,
+    "day": {SALES, CHECKER, MANAGER, ADMINISTRATOR},
+    "catalogue": OFFICE | {ADMINISTRATOR},
+    "people": {ADMINISTRATOR},
+    "person-new": {ADMINISTRATOR},
+    "person": {ADMINISTRATOR},
+    "person-password": {ADMINISTRATOR},
+}
+
+
+def patterns(resolver=None):
+    for pattern in (resolver or get_resolver()).url_patterns:
+        yield from patterns(pattern) if isinstance(pattern, URLResolver) else [pattern]
+
+
+@pytest.fixture
+def arguments():
+    """For each name in an address, a value that leads to something."""
+    blind = factories.released()[0]
+    return {"number": blind.order.number, "position": 1, "code": blind.code, "pk": 1, "station": "railing"}
+
+
+def address(pattern, arguments):
+    names = pattern.pattern.converters
+    return reverse(pattern.name, kwargs={name: arguments[name] for name in names})
+
+
+def test_every_page_of_the_site_is_in_the_table():
+    assert {pattern.name for pattern in patterns()} == set(ALLOWED)
+
+
+def test_every_page_carries_its_guard_save_those_open_to_all_who_are_signed_in():
+    guards = {pattern.name: set(getattr(pattern.callback, "roles", ())) for pattern in patterns()}
+    assert {name for name, guard in guards.items() if not guard} == UNGUARDED
+    assert {name: guard for name, guard in guards.items() if guard} == {
+        name: allowed for name, allowed in ALLOWED.items() if name not in UNGUARDED
+    }
+
+
+def test_the_pages_without_a_guard_of_their_own_are_the_ones_for_signing_in_and_out():
+    views = {pattern.name: getattr(pattern.callback, "view_class", None) for pattern in patterns()}
+    assert (views["sign-in"], views["sign-out"]) == (SignIn, LogoutView)
+
+
+@pytest.mark.parametrize("role", roles.ROLE_NAMES)
+def test_each_role_is_let_in_or_refused_as_the_table_says(client, arguments, role):
+    client.force_login(factories.person(role))
+    let_in = {}
+    for pattern in patterns():
+        if pattern.name == "sign-out":
+            continue
+        answer = client.get(address(pattern, arguments))
+        assert answer.status_code < 500, pattern.name
+        let_in[pattern.name] = answer.status_code != 403
+    assert let_in == {name: role in allowed for name, allowed in ALLOWED.items() if name != "sign-out"}
+
+
+def test_somebody_with_two_roles_may_do_what_either_may(client, arguments):
+    client.force_login(factories.person(MAKER, ADMINISTRATOR))
+    assert client.get(reverse("people")).status_code == 200
+    assert client.get(reverse("blind", args=[arguments["code"]])).status_code == 200
+    assert client.get(reverse("orders")).status_code == 403
+
+
+def test_nobody_sees_anything_but_the_sign_in_page_before_signing_in(client, arguments):
+    for pattern in patterns():
+        answer = client.get(address(pattern, arguments))
+        if pattern.name in PUBLIC:
+            assert answer.status_code == 200
+        elif pattern.name != "sign-out":
+            assert answer.status_code == 302, pattern.name
+            assert answer.url.startswith(reverse("sign-in") + "?next="), pattern.name
+
+
+def test_the_refusal_names_the_roles_that_are_wanted_and_who_is_signed_in(client):
+    client.force_login(factories.person(MAKER, name="tove"))
+    page = client.get(reverse("orders"))
+    assert page.status_code == 403
+    assert "This page is for sales or manager." in page.content.decode()
+    assert "You are signed in as tove (maker)." in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("role", "first_page"),
+    [(SALES, "orders"), (MAKER, "stations"), (CHECKER, "stations"), (MANAGER, "day"), (ADMINISTRATOR, "people")],
+)
+def test_each_role_starts_on_its_own_page(client, role, first_page):
+    client.force_login(factories.person(role))
+    assert client.get(reverse("start")).url == reverse(first_page)
+
+
+def test_somebody_without_a_role_is_told_whom_to_ask(client):
+    client.force_login(factories.person())
+    page = client.get(reverse("start"))
+    assert page.status_code == 403
+    assert "Ask an administrator to give you one" in page.content.decode()
+
+
+def test_signing_in_leads_to_the_page_that_was_asked_for(client):
+    factories.person(SALES, name="nora")
+    asked = client.get(reverse("customers"))
+    page = client.get(asked.url)
+    assert f'name="next" value="{reverse("customers")}"' in page.content.decode()
+    entered = {"username": "nora", "password": "a-long-passphrase", "next": reverse("customers")}
+    assert client.post(reverse("sign-in"), entered).url == reverse("customers")
+
+
+def test_a_wrong_password_is_refused_in_words_and_the_name_stays(client):
+    factories.person(SALES, name="nora")
+    page = client.post(reverse("sign-in"), {"username": "nora", "password": "wrong"}).content.decode()
+    assert "don&#x27;t go together" in page or "don't go together" in page
+    assert 'value="nora"' in page
+
+
+def test_signing_out_takes_a_press_and_leads_back_to_signing_in(client):
+    client.force_login(factories.person(SALES))
+    assert client.get(reverse("sign-out")).status_code == 405
+    assert client.post(reverse("sign-out")).url == reverse("sign-in")
+    assert client.get(reverse("orders")).status_code == 302
+
+
+def test_a_form_sent_without_its_token_is_refused_in_words():
+    from django.test import Client
+
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(factories.person(SALES))
+    page = client.post(reverse("customer-new"), {"name": "Unseen"})
+    assert page.status_code == 403
+    assert "nothing was done" in page.content.decode()
