@@ -1,8 +1,9 @@
 from django.urls import path
 
-from production.views import blind, figures, order_at_work, papers, parts, release, station_blind, stations
+from production.views import blind, day, figures, order_at_work, papers, parts, release, station_blind, stations
 
 urlpatterns = [
+    path("day/", day.day, name="day"),
     path("figures/", figures.figures, name="figures"),
     path("find/", blind.find, name="find"),
     path("orders/<int:number>/release/", release.release, name="release"),
