@@ -77,7 +77,7 @@ def serving(project, port, *arguments):
 
 
 def wait_until_open(demo, port):
-    give_up = time.monotonic() + 90
+    give_up = time.monotonic() + 180
     while demo.poll() is None and time.monotonic() < give_up:
         try:
             return socket.create_connection(("127.0.0.1", port), timeout=1).close()
@@ -97,7 +97,7 @@ def workshop(project):
 
 def test_the_demo_seeds_once_and_keeps_what_people_did(workshop, free_port, other_port, refused):
     url = f"http://127.0.0.1:{free_port}/"
-    with serving(workshop, free_port) as first:
+    with serving(workshop, free_port, "--fresh", "--blinds", "40") as first:
         with urllib.request.urlopen(url, timeout=10) as answer:
             assert answer.status == 200
         key = (workshop / "var/secret_key").read_text()
