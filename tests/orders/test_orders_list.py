@@ -1,0 +1,113 @@
+"""The list of orders: what it shows, its filters and its search."""
+
+import pytest
+from django.urls import reverse
+
+from orders import intake
+from orders.models import Order
+from tests import factories
+from tests.factories import AT
+from tests.orders.pages import in_days, page_of, queries_of
+
+pytestmark = pytest.mark.django_db
+
+
+def test_an_empty_list_says_what_to_do(client, sales):
+    assert "start with" in page_of(client, "orders")
+
+
+def test_open_orders_are_shown_first_and_the_newest_on_top(client, sales):
+    old, new = factories.order(by=sales), factories.order(by=sales)
+    cancelled = intake.cancel(order=factories.order(by=sales), at=AT)
+    shown = client.get(reverse("orders")).context["page"].object_list
+    assert list(shown) == [new, old]
+    shown = client.get(reverse("orders"), {"state": "all"}).context["page"].object_list
+    assert list(shown) == [new, old, cancelled]
+
+
+def test_the_list_is_filtered_by_state_with_how_many_there_are(client, sales):
+    factories.order(by=sales)
+    confirmed = factories.order(by=sales, lines=[{}])
+    intake.confirm(order=confirmed, at=AT)
+    answer = client.get(reverse("orders"), {"state": "confirmed"})
+    assert list(answer.context["page"]) == [confirmed]
+    counts = {each["state"]: each["count"] for each in answer.context["filters"]}
+    assert (counts["open"], counts["draft"], counts["confirmed"], counts["ready"], counts["all"]) == (2, 1, 1, 0, 2)
+
+
+def test_a_state_that_does_not_exist_shows_the_open_orders(client, sales):
+    factories.order(by=sales)
+    assert len(client.get(reverse("orders"), {"state": "lost"}).context["page"]) == 1
+
+
+@pytest.mark.parametrize("text", ["1", "0001", "marlow", "7946", "PO 22", "kitch"])
+def test_an_order_is_found_by_number_customer_phone_reference_or_room(client, sales, text):
+    caller = factories.customer("Marlow Court", phone="020 7946 0101")
+    factories.order(
+        by=sales, customer=caller, reference="PO 2231", lines=[{"room": "Kitchen"}, {"room": "Kitchenette"}]
+    )
+    factories.order(by=sales, customer=factories.customer("Petrov", phone="555"), lines=[{"room": "Bay"}])
+    found = client.get(reverse("orders"), {"q": text}).context["page"]
+    assert [order.number for order in found] == [1]
+    assert found[0].blind_total == 2
+
+
+def test_a_search_looks_in_every_state(client, sales):
+    intake.cancel(order=factories.order(by=sales, reference="PO 9"), at=AT)
+    assert len(client.get(reverse("orders"), {"q": "PO 9"}).context["page"]) == 1
+
+
+def test_a_search_without_a_hit_says_what_else_to_try(client, sales):
+    assert "Nothing matches “zebra”" in page_of(client, "orders", q="zebra")
+
+
+def test_a_search_is_only_text(client, sales):
+    page = page_of(client, "orders", q='"><script>alert(1)</script>')
+    assert "<script>alert" not in page
+
+
+def test_an_order_behind_its_day_is_marked_late_until_it_has_left(client, sales):
+    factories.order(by=sales, due_on=in_days(-3))
+    assert "3 days late" in page_of(client, "orders")
+    intake.cancel(order=Order.objects.get(), at=AT)
+    assert "days late" not in page_of(client, "orders", state="all")
+
+
+def test_an_order_due_today_is_not_late(client, sales):
+    factories.order(by=sales, due_on=in_days(0))
+    assert "tag-late" not in page_of(client, "orders")
+
+
+def test_a_rush_order_is_marked(client, sales):
+    factories.order(by=sales, rush=True)
+    assert "Rush" in page_of(client, "orders")
+
+
+def test_a_long_list_comes_fifty_a_page_and_keeps_its_filter(client, sales):
+    for _ in range(60):
+        factories.order(by=sales)
+    page = page_of(client, "orders", state="draft")
+    assert "1 to 50 of 60" in page
+    assert "state=draft&amp;page=2" in page
+    second = client.get(reverse("orders"), {"state": "draft", "page": 2}).context["page"]
+    assert [order.number for order in second] == list(range(10, 0, -1))
+
+
+def test_a_list_of_three_hundred_asks_the_database_no_more_than_a_list_of_three(client, sales):
+    for _ in range(3):
+        factories.order(by=sales, lines=[{}])
+    few = queries_of(client, reverse("orders"))
+    template = Order.objects.first()
+    Order.objects.bulk_create(
+        Order(
+            number=number,
+            customer=template.customer,
+            due_on=template.due_on,
+            state_since=AT,
+            entered_by=sales,
+            entered_at=AT,
+        )
+        for number in range(10, 310)
+    )
+    assert queries_of(client, reverse("orders")) == few
+    assert queries_of(client, reverse("orders") + "?state=draft&page=3") == few
