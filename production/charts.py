@@ -9,9 +9,9 @@ from math import ceil
 
 COLUMN = 40
 BAR = 22
-TOP = 20
-PLOT = 60
-LABEL = 17
+TOP = 26
+PLOT = 64
+LABEL = 20
 RULES = 4
 """Faint rules across the plot, at most."""
 
@@ -79,9 +79,9 @@ def _rules(width, highest):
 
 def _bar(bar, index, highest):
     middle = COLUMN * index + COLUMN / 2
-    parts = [_text(middle, TOP + PLOT + 13, bar.label, "label")]
+    parts = [_text(middle, TOP + PLOT + 16, bar.label, "label")]
     if bar.below:
-        parts.append(_text(middle, TOP + PLOT + 13 + LABEL, bar.below, "label"))
+        parts.append(_text(middle, TOP + PLOT + 16 + LABEL, bar.below, "label"))
     if bar.count is not None:
         height = _height(bar.count, highest)
         if bar.count:
