@@ -6,6 +6,7 @@
 (() => {
   const SETTLE_MS = 500; // a second tap on a button must not press what has just taken its place
   const RETRY_MS = 2000;
+  const POST_TIMEOUT_MS = 8000;
   const CHANGED_MS = 4000;
   const SCAN_KEY_MS = 50; // no hand types a whole number this fast
   const SCAN_GAP_MS = 200; // a busy tablet may hear one key late
@@ -33,6 +34,7 @@
   }
 
   document.addEventListener("htmx:configRequest", ({ detail }) => {
+    detail.timeout ||= POST_TIMEOUT_MS;
     if (detail.verb !== "post" || !detail.formData.has("event_id")) return;
     const content = contentOf(detail.path, detail.elt);
     if (!unanswered.has(content)) unanswered.set(content, newId());
@@ -54,7 +56,6 @@
   /* A lost connection is said, and said to be over. */
   let lastAnswer = new Date();
   let posting = 0;
-  let retry = null;
 
   function connected() {
     lastAnswer = new Date();
@@ -73,14 +74,15 @@
   });
 
   document.addEventListener("htmx:afterRequest", ({ detail }) => {
-    const lost = LOST.includes(detail.xhr.status);
-    if (detail.xhr.status && !lost) connected();
+    const answered = detail.xhr.status > 0 && detail.xhr.status < 500;
+    if (answered) connected();
     else if (!document.hidden) disconnected();
     if (!isPost(detail)) return;
     posting -= 1;
-    const form = detail.elt;
-    if (!lost) unanswered.delete(form.dataset.content);
-    else tryAgain(form);
+    const form = detail.requestConfig.elt; // detail.elt may have been replaced by now
+    if (answered) unanswered.delete(form.dataset.content);
+    else if (LOST.includes(detail.xhr.status)) tryAgain(form);
+    else form.querySelector(".say").textContent = "The server failed. Press again";
   });
 
   function tryAgain(form) {
@@ -104,35 +106,46 @@
   let marks = null;
 
   document.addEventListener("htmx:beforeSwap", (event) => {
-    const { xhr, elt, requestConfig } = event.detail;
-    if (LOST.includes(xhr.status)) return void (event.detail.shouldSwap = false);
-    const asked = new URL(requestConfig.path, location.href).pathname;
-    if (xhr.responseURL && new URL(xhr.responseURL).pathname !== asked) {
-      event.detail.shouldSwap = false; // led elsewhere, such as to signing in
+    const { xhr, requestConfig } = event.detail;
+    const isPoll = requestConfig.verb === "get";
+    event.detail.shouldSwap &&= xhr.status > 0 && xhr.status < 500 && !(isPoll && posting);
+    if (!event.detail.shouldSwap) return;
+    if (ledElsewhere(xhr, requestConfig)) {
+      event.detail.shouldSwap = false;
       return location.reload();
     }
-    if (requestConfig.verb === "get" && isEdited()) {
+    if (isPoll && isEdited()) {
       event.detail.shouldSwap = false;
       return sayElsewhere(xhr.responseText);
     }
-    const sent = requestConfig.verb === "post" && xhr.status < 400 ? elt : null;
-    typed = editedFields().filter((field) => !sent?.contains(field)).map((field) => [field.id, field.value]);
+    const sent = !isPoll && xhr.status < 400 ? requestConfig.elt : null;
+    typed = editedFields().filter((field) => !sent?.contains(field));
     opened = [...document.querySelectorAll("#bench details[open]")].filter((each) => !sent || !each.contains(sent));
     opened = opened.map((each) => each.id);
     marks = new Map([...document.querySelectorAll("[data-mark]")].map((row) => [row.id, row.dataset.mark]));
   });
 
+  function ledElsewhere(xhr, { path }) {
+    // To signing in, or to a page that says why not: whole pages, not parts of this one.
+    if ([403, 404].includes(xhr.status)) return true;
+    return xhr.responseURL && new URL(xhr.responseURL).pathname !== new URL(path, location.href).pathname;
+  }
+
   document.addEventListener("htmx:afterSwap", () => {
-    for (const [id, value] of typed) {
-      const field = document.getElementById(id);
-      if (field) field.value = value;
+    for (const before of typed) {
+      const field = document.getElementById(before.id);
+      if (!field) continue;
+      if (field.type === "radio") field.checked = before.checked;
+      else field.value = before.value;
     }
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
     typed = opened = [];
-    showChanged();
     settle();
     document.querySelector("#bench .refusal")?.scrollIntoView({ block: "nearest" });
   });
+
+  // Only once htmx has settled: until then it sets the classes of what has an id.
+  document.addEventListener("htmx:afterSettle", showChanged);
 
   function showChanged() {
     for (const row of marks ? document.querySelectorAll("[data-mark]") : []) {
@@ -152,13 +165,15 @@
 
   /* What is being typed is never taken away by a change made elsewhere. */
   function editedFields() {
-    return [...document.querySelectorAll("#bench :is(input:not([type=hidden], [type=radio]), textarea, select)")].filter((field) =>
-      field.matches("select") ? field.value && !field.selectedOptions[0].defaultSelected : field.value !== field.defaultValue,
-    );
+    return [...document.querySelectorAll("#bench :is(input:not([type=hidden]), textarea, select)")].filter((field) => {
+      if (field.type === "radio") return field.checked && !field.defaultChecked;
+      if (field.matches("select")) return field.value && !field.selectedOptions[0].defaultSelected;
+      return field.value !== field.defaultValue;
+    });
   }
 
   function isEdited() {
-    return document.activeElement?.matches("#bench :is(input, textarea, select)") || editedFields().length > 0;
+    return document.activeElement?.matches("#bench select") || editedFields().length > 0;
   }
 
   function sayElsewhere(answer) {

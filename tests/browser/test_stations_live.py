@@ -66,7 +66,9 @@ def test_what_one_tablet_starts_the_others_queue_shows_within_two_seconds(tablet
     expect(tablet).to_have_url(re.compile(sheet(first)))
     row = other_tablet.locator(f"#row-{first.code}")
     expect(row).to_contain_text("In hand with Mara Lind", timeout=WITHIN_MS)
+    other_tablet.wait_for_timeout(500)
     expect(row).to_have_class(re.compile("changed"))
+    expect(row).to_have_css("background-color", "rgb(242, 236, 210)")
     expect(main_button(other_tablet)).to_have_text(re.compile(f"Start railing {second.number}"))
     expect(row).not_to_have_class(re.compile("changed"))  # marked for a moment, and in its place
 
@@ -213,6 +215,39 @@ def test_enter_saves_a_measure_and_the_verdict_stands_beside_it(tablet, maker):
     gap.press("Enter")
     expect(tablet.locator("#verdict-gap")).to_contain_text("Outside")
     assert events(blind, route.STEP) == 2
+
+
+def test_a_count_put_right_and_put_back_is_three_events(tablet, maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    tablet.goto(sheet(blind))
+    count, verdict = tablet.get_by_label("Count the left carriers"), tablet.locator("#verdict-carriers_left")
+    for value, words in (("12", "Right"), ("11", "Not 12"), ("12", "Right")):
+        count.fill(value)
+        count.press("Enter")
+        expect(verdict).to_contain_text(words)
+    assert [event.data["value"] for event in StationEvent.objects.of_blind(blind).filter(kind=route.STEP)] == [
+        12,
+        11,
+        12,
+    ]
+
+
+def test_saving_one_step_keeps_what_is_typed_for_another(tablet, maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    tablet.goto(sheet(blind))
+    tablet.get_by_label("Measure the clear gap").fill("63")
+    tablet.get_by_text("Pause or send back").click()
+    tablet.get_by_label("What is wrong?").select_option("stiff")
+    tablet.get_by_label("Note").fill("Turns hard at the idle end")
+    tablet.locator("#send-back").get_by_label("Railing").check()
+    tablet.locator("#step-control_end button").click()
+    expect(tablet.locator("#step-control_end")).to_contain_text("☑")
+    expect(tablet.get_by_label("Measure the clear gap")).to_have_value("63")
+    expect(tablet.get_by_label("What is wrong?")).to_have_value("stiff")
+    expect(tablet.get_by_label("Note")).to_have_value("Turns hard at the idle end")
+    expect(tablet.locator("#send-back").get_by_label("Railing")).to_be_checked()
 
 
 def test_the_cord_is_cut_to_what_follows_from_the_measured_chain(tablet, maker):
