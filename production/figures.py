@@ -87,6 +87,8 @@ NEEDED = (
     ("system", "hardware system"),
 )
 LOOP_ONLY = ("loop_control", "chain")
+# The fields that figures follow from; what is wrong with any other is no matter until the line is saved.
+FIGURED = {field for field, _ in NEEDED} | {"control_drop_mm", "installation_height_mm", "fixing", "bottom"}
 UNIT_ENDINGS = re.compile(r"_(mm|kg|g|kg_per_m|g_per_m2|m)$")
 NAME = re.compile(r"[a-z_][a-z0-9_]*")
 
@@ -167,7 +169,7 @@ def typed(form):
     found = form.errors.get_json_data()
     line, problems = copy(form.instance), []
     for name, errors in found.items():
-        if name not in form.fields:
+        if name not in FIGURED:
             continue
         setattr(line, name, None)
         if form[name].value():

@@ -123,6 +123,10 @@ def test_a_width_that_cannot_be_read_is_said_with_what_to_type_and_refuses_nothi
     assert escape(f"“{entered}”") in page
 
 
+def test_what_is_wrong_with_the_room_is_no_matter_for_the_figures(client, sales):
+    assert "Not read" not in plain(ask(client, typed(room="R" * 90, concerns=[], special_instruction="Odd bracket")))
+
+
 def test_a_refusal_stands_first_with_its_source(client, sales):
     page = ask(client, typed(width_mm="6000"))
     assert page.index("The finished width is 5990 mm") < page.index("What the size means")
