@@ -1,8 +1,10 @@
 """What is broken in a hardware system: each breach names the constants and says by how much."""
 
 from collections.abc import Iterator
+from dataclasses import fields
+from fractions import Fraction
 
-from calc.rounding import Exact, half, json_number, mm
+from calc.rounding import PLACES, Exact, exact_text, half, json_number, mm
 
 REVEAL_MM = 3
 CLASSES = ("f", "m", "c", "v")
@@ -48,7 +50,7 @@ _TUBES = (
 
 def breaches(system) -> list[str]:
     """Every reason why no sound blind can be built from `system`; empty where there is none."""
-    found = [*_signs(system), *_ranges(system), *_choices(system)]
+    found = [*_unprintable(system), *_signs(system), *_ranges(system), *_choices(system)]
     for width_mm, parts in ((89, system.vane_89), (127, system.vane_127)):
         found += _part_signs(width_mm, parts)
         found += _clearances(system, width_mm, parts)
@@ -67,6 +69,16 @@ def ends(system, parts) -> Iterator[tuple[str, str, str, str]]:
     yield "reverse, lead end", "control_inset_mm", "lead_tube_reverse_mm", lead
     yield "split, control end", "control_inset_mm", "anchored_tube_split_mm", anchored
     yield "split, idle end", "idle_inset_mm", "anchored_tube_split_mm", anchored
+
+
+def _unprintable(system) -> Iterator[str]:
+    """A figure prints the numbers put in to four places, and must come out of them as printed."""
+    for record in (system, system.vane_89, system.vane_127):
+        for one in fields(record):
+            numbers = getattr(record, one.name)
+            for number in numbers if isinstance(numbers, tuple) else (numbers,):
+                if isinstance(number, Fraction) and 10**PLACES % number.denominator:
+                    yield f"{one.name} is {exact_text(number)}; give it with at most {PLACES} decimal places"
 
 
 def _signs(system) -> Iterator[str]:

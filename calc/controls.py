@@ -89,12 +89,12 @@ def wand_parts(job, row, found: list[dict]) -> dict:
     drop_mm = job.finished_drop_mm
     wand_mm = stocked_wand_mm(wands_mm=wands_mm, wand_share=share, finished_drop_mm=drop_mm)
     job.trace.state(
-        name="wand_mm",
-        formula="stocked_wand_mm",
-        values={"wand_share": share, "finished_drop_mm": drop_mm, "stocked_wand_mm": wand_mm},
-        value=wand_mm,
-        unit="mm",
-        source=f"the longest stocked wand not above the share of the drop, at least the shortest: {PRACTICE}",
+        "wand_mm",
+        wand_mm,
+        "mm",
+        "stocked_wand_mm",
+        {"wand_share": share, "finished_drop_mm": drop_mm, "stocked_wand_mm": wand_mm},
+        f"the longest stocked wand not above the share of the drop, at least the shortest: {PRACTICE}",
     )
     if wand_mm > drop_mm:
         found.append(_wand_longer(wand_mm, drop_mm))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from calc.rounding import Exact
 from calc.spec import Spec
 from calc.system import System, VaneParts
-from calc.trace import PIECES, PRACTICE, Trace
+from calc.trace import PIECES, Trace
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +26,5 @@ class Job:
 
     def count(self, *, name: str, value: int, formula: str = "", **values: Exact) -> int:
         """Writes down a count that was chosen, not computed; `formula` is the chosen number where none is given."""
-        self.trace.state(
-            name=name, formula=formula or str(value), values=values, value=value, unit=PIECES, source=PRACTICE
-        )
+        self.trace.state(name, value, PIECES, formula or str(value), values)
         return value

@@ -50,6 +50,10 @@ def json_number(number: Exact) -> int | float:
     if type(number) is int:
         return number
     over, under = number.as_integer_ratio()
+    if under == 1:
+        return over
+    if _SCALE % under == 0:
+        return over / under
     ten_thousandths = (2 * abs(over) * _SCALE + under) // (2 * under)
     if over < 0:
         ten_thousandths = -ten_thousandths

@@ -5,7 +5,6 @@ from typing import NamedTuple
 from calc import carriers
 from calc.job import Job
 from calc.rounding import Exact
-from calc.trace import PRACTICE
 
 SIDES = ("left", "right")
 OTHER = {"left": "right", "right": "left"}
@@ -65,14 +64,7 @@ def carrier_parts(job: Job, row: Row) -> dict:
 def _tube(job: Job, side: str, *, anchored: bool) -> Exact:
     name = f"anchored_tube_{job.spec.draw}_mm" if anchored else f"lead_tube_{job.spec.draw}_mm"
     tube_mm = getattr(job.parts, name)
-    job.trace.state(
-        name=f"spacer_tubes_mm.{side}",
-        formula=name,
-        values={name: tube_mm},
-        value=tube_mm,
-        unit="mm",
-        source=PRACTICE,
-    )
+    job.trace.state(f"spacer_tubes_mm.{side}", tube_mm, "mm", name, {name: tube_mm})
     return tube_mm
 
 

@@ -168,12 +168,13 @@ def _read_choice(key: str, value, choices, found: list[dict]) -> str | None:
 
 
 def _read_vane_width(value, found: list[dict]) -> int | None:
-    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+    number = tenths(value)
+    if number is None:
         found.append(_wrong_type("vane_width_mm", value, "a number"))
-    elif value not in VANE_WIDTHS_MM:
+    elif number not in VANE_WIDTHS_MM:
         found.append(_not_in_list("vane_width_mm", value, [str(width) for width in VANE_WIDTHS_MM]))
     else:
-        return int(value)
+        return number
     return None
 
 
@@ -221,7 +222,7 @@ def shown(value) -> str:
 
 def _unknown_key(key) -> dict:
     message = f"{shown(key)} is no key of a blind. Leave it out, or correct it to one of {', '.join(KEYS)}."
-    return finding(code="unknown_key", field=str(key), message=message, source=FORM)
+    return finding(code="unknown_key", field=key if isinstance(key, str) else shown(key), message=message, source=FORM)
 
 
 def _missing(key: str) -> dict:

@@ -126,12 +126,12 @@ def _cut_tolerance(job, name: str, length_mm: Exact | None, tolerance_class: str
     if allowed_mm is not None:
         from_table = length_mm <= ISO_2768_UP_TO_MM[-1]
         job.trace.state(
-            name=f"tolerances_mm.{name}",
-            formula="allowed_mm",
-            values={"length_mm": length_mm, "allowed_mm": allowed_mm},
-            value=allowed_mm,
-            unit="mm",
-            source=f"{ISO_2768}, class {tolerance_class}" if from_table else "above 4000 mm the system states its own",
+            f"tolerances_mm.{name}",
+            allowed_mm,
+            "mm",
+            "allowed_mm",
+            {"length_mm": length_mm, "allowed_mm": allowed_mm},
+            f"{ISO_2768}, class {tolerance_class}" if from_table else "above 4000 mm the system states its own",
         )
     return allowed_mm
 

@@ -44,25 +44,22 @@ class Trace:
         value = rule(**values)
         if type(value) is not int:
             value = settled(value)
-        self.working.append(
-            {
-                "name": f"{name}.{side}" if side else name,
-                "formula": formula,
-                "values": {key: put if type(put) is int else json_number(put) for key, put in values.items()},
-                "value": value if type(value) is int else json_number(value),
-                "unit": unit,
-                "source": self._sources[source],
-            }
-        )
+        self.state(f"{name}.{side}" if side else name, value, unit, formula, values, source)
         return value
 
-    def state(self, *, name: str, formula: str, values: dict, value: Exact, unit: str, source: str) -> None:
-        """Writes down a figure that was looked up or chosen; `formula` in the names of `values`, or a plain number."""
+    def state(self, name: str, value: Exact, unit: str, formula: str, values: dict, source: str = PRACTICE) -> None:
+        """Writes down a figure that was looked up or chosen; `formula` in the names of `values`, or a plain number.
+
+        `values` is kept as the working's own, with each number as JSON prints it.
+        """
+        for key, put_in in values.items():
+            if type(put_in) is not int:
+                values[key] = json_number(put_in)
         self.working.append(
             {
                 "name": name,
                 "formula": formula,
-                "values": {key: put if type(put) is int else json_number(put) for key, put in values.items()},
+                "values": values,
                 "value": value if type(value) is int else json_number(value),
                 "unit": unit,
                 "source": self._sources[source],
