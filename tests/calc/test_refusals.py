@@ -1,0 +1,177 @@
+"""Bad data is refused out loud, every problem at once, and never raises."""
+
+import json
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calc.components import KEYS, components
+from calc.findings import SEVERITIES
+from calc.spec import KEYS as SPEC_KEYS
+from calc.spec import Spec, read_spec
+from calc.system import DEMO_38
+
+BLIND = {
+    "system": "demo-38",
+    "width_mm": 1500,
+    "drop_mm": 1500,
+    "size_basis": "exact",
+    "vane_width_mm": 89,
+    "draw": "one_way",
+    "hand": "left",
+    "operation": "cord_chain",
+    "loop_control": "tensioner",
+    "chain": "plastic",
+    "control_drop_mm": None,
+    "measured_chain_mm": None,
+    "installation_height_mm": None,
+    "market": "en13120",
+    "fixing": "top",
+    "bottom": "chain",
+    "fabric_g_per_m2": 240,
+}
+REQUIRED = ("system", "width_mm", "drop_mm", "size_basis", "vane_width_mm", "draw", "hand", "operation", "market")
+REQUIRED += ("fabric_g_per_m2",)
+LISTS = ("size_basis", "draw", "hand", "operation", "loop_control", "chain", "market", "fixing", "bottom", "system")
+NUMBERS = ("width_mm", "drop_mm", "control_drop_mm", "measured_chain_mm", "installation_height_mm", "fabric_g_per_m2")
+
+
+def refusals(given):
+    return [(one["code"], one["field"]) for one in components(given)["findings"] if one["severity"] == "refuse"]
+
+
+@pytest.mark.parametrize("key", REQUIRED)
+@pytest.mark.parametrize("absent", [True, False], ids=["left out", "null"])
+def test_a_value_that_every_blind_needs_is_missed_by_name(key, absent):
+    blind = {name: value for name, value in BLIND.items() if name != key} if absent else BLIND | {key: None}
+    (finding,) = [one for one in components(blind)["findings"] if one["severity"] == "refuse"]
+    assert (finding["code"], finding["field"]) == ("wrong_type", key)
+    assert f"{key} is missing" in finding["message"]
+
+
+@pytest.mark.parametrize("key", LISTS)
+def test_a_text_that_is_not_in_its_list_is_refused_with_the_list(key):
+    answer = components(BLIND | {key: "sideways"})
+    (finding,) = [one for one in answer["findings"] if one["severity"] == "refuse"]
+    assert (finding["code"], finding["field"]) == ("not_in_list", key)
+    assert "'sideways'" in finding["message"]
+    assert str(BLIND[key]) in finding["message"]
+
+
+@pytest.mark.parametrize("key", LISTS)
+@pytest.mark.parametrize("value", [1, 1.5, True, [], {}, ["left"]])
+def test_what_is_no_text_is_refused_where_text_belongs(key, value):
+    assert ("wrong_type", key) in refusals(BLIND | {key: value})
+
+
+@pytest.mark.parametrize("key", [*NUMBERS, "vane_width_mm"])
+@pytest.mark.parametrize("value", ["1500", True, False, [], {}, float("nan"), float("inf"), Decimal("NaN")])
+def test_what_is_no_number_is_refused_where_a_number_belongs(key, value):
+    assert refusals(BLIND | {key: value}) == [("wrong_type", key)]
+
+
+@pytest.mark.parametrize("key", NUMBERS)
+@pytest.mark.parametrize("value", [1500.05, 0.01, Decimal("1500.01"), Decimal("1E-400"), 1e-300])
+def test_a_number_finer_than_a_tenth_is_refused(key, value):
+    assert refusals(BLIND | {key: value}) == [("wrong_type", key)]
+
+
+@pytest.mark.parametrize("value", [1500.1, Decimal("1500.1"), Decimal("1500.10"), Decimal("15001E-1")])
+def test_a_tenth_is_read_however_it_is_typed(value):
+    assert components(BLIND | {"width_mm": value})["finished_width_mm"] == 1500.1
+
+
+@pytest.mark.parametrize(
+    ("key", "most"),
+    [
+        ("control_drop_mm", 5000),
+        ("measured_chain_mm", 5000),
+        ("installation_height_mm", 10000),
+        ("fabric_g_per_m2", 2000),
+    ],
+)
+def test_a_value_is_above_nothing_and_at_most_its_limit(key, most):
+    for outside in (0, -1, most + 0.1):
+        assert refusals(BLIND | {key: outside}) == [("out_of_range", key)]
+    for inside in (0.1, most):
+        assert ("out_of_range", key) not in refusals(BLIND | {key: inside})
+
+
+@pytest.mark.parametrize("key", NUMBERS)
+@pytest.mark.parametrize("value", [10**400, -(10**400), 1e300, Decimal("1E+999999"), 10**5000], ids=range(5))
+def test_a_number_beyond_all_measure_is_out_of_range(key, value):
+    assert ("out_of_range", key) in refusals(BLIND | {key: value})
+
+
+def test_a_key_that_is_no_text_is_an_unknown_key():
+    assert refusals(BLIND | {7: 1, None: 2, 10**5000: 3}) == [
+        ("unknown_key", "7"),
+        ("unknown_key", "None"),
+        ("unknown_key", "a number of thousands of digits"),
+    ]
+
+
+@pytest.mark.parametrize("blind", [None, 1, "a blind", [], [BLIND], True])
+def test_what_is_no_object_is_one_refusal_of_the_whole(blind):
+    answer = components(blind)
+    (finding,) = answer["findings"]
+    assert (finding["code"], finding["field"], finding["severity"]) == ("wrong_type", "", "refuse")
+    assert answer["working"] == []
+    assert all(answer[key] is None for key in KEYS if key not in ("working", "findings"))
+
+
+def test_every_problem_is_said_at_once():
+    wrong = BLIND | {"hand": "up", "width_mm": "wide", "drop_mm": 100, "colour": "white", "market": "canada"}
+    assert refusals(wrong) == [
+        ("unknown_key", "colour"),
+        ("wrong_type", "width_mm"),
+        ("not_in_list", "hand"),
+        ("out_of_range", "drop_mm"),
+        ("loop_not_allowed", "operation"),
+    ]
+
+
+def test_a_refusal_of_a_very_long_value_stays_short():
+    answer = components(BLIND | {"hand": "l" * 100_000, "width_mm": 10**5000})
+    assert all(len(finding["message"]) < 1000 for finding in answer["findings"])
+
+
+anything = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8) | st.decimals(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=4), inner, max_size=3),
+    max_leaves=4,
+)
+
+
+@given(st.dictionaries(st.sampled_from([*SPEC_KEYS, "colour"]), anything, max_size=6))
+@settings(max_examples=400, deadline=None)
+def test_whatever_is_given_never_raises_and_always_answers_every_key_in_json(changes):
+    answer = components(BLIND | changes)
+    assert list(answer) == list(KEYS)
+    assert json.loads(json.dumps(answer, allow_nan=False)) == answer
+    for finding in answer["findings"]:
+        assert list(finding) == ["code", "severity", "field", "message", "source"]
+        assert finding["severity"] == SEVERITIES[finding["code"]]
+        assert finding["message"]
+        assert finding["source"]
+    assert [one["code"] for one in answer["findings"]].count("market_rule") == 1
+
+
+def test_a_spec_is_read_with_its_defaults_or_refused_with_its_findings():
+    given = {key: value for key, value in BLIND.items() if key not in ("fixing", "bottom")}
+    spec, findings = read_spec(given, DEMO_38)
+    assert findings == []
+    assert spec == Spec(**BLIND)
+    spec, findings = read_spec(given | {"width_mm": 100}, DEMO_38)
+    assert spec is None
+    assert [finding["code"] for finding in findings] == ["out_of_range"]
+
+
+def test_a_refusal_for_the_mass_says_both_masses_and_the_way_out():
+    heavy = BLIND | {"width_mm": 5800, "drop_mm": 4000, "draw": "split", "fabric_g_per_m2": 450}
+    (finding,) = [one for one in components(heavy)["findings"] if one["code"] == "mass_over_rating"]
+    assert "18.621 kg" in finding["message"]
+    assert "15 kg" in finding["message"]
+    assert "Pick a lighter fabric" in finding["message"]
