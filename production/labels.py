@@ -16,6 +16,8 @@ from weasyprint.urls import URLFetcher
 from . import paper
 
 FONTS = settings.BASE_DIR / "static" / "fonts"
+ROOMY_INSTRUCTION = 70
+"""A longer special instruction always takes so much of a ticket that its small print is set tighter at once."""
 
 
 def ticket_pdf(*, blinds, at) -> bytes:
@@ -39,9 +41,9 @@ def labels_pdf(*, blinds, at) -> bytes:
 
 
 def _ticket(blind, *, at):
-    """One ticket laid out; where long instructions and warnings fill the sheet, its small print is set tighter."""
+    """One ticket laid out; its small print is set tighter where it would spill."""
     papers = [paper.ticket_of(blind)]
-    document = _laid_out("labels/tickets.html", papers, at=at)
+    document = _laid_out("labels/tickets.html", papers, at=at, tight=len(blind.special_instruction) > ROOMY_INSTRUCTION)
     return document if len(document.pages) == 1 else _laid_out("labels/tickets.html", papers, at=at, tight=True)
 
 
@@ -75,5 +77,5 @@ def _face():
 
 
 def _own_files():
-    """Lets a paper load our own files and nothing else; one that is missing stops the print, not the face alone."""
-    return URLFetcher(allowed_protocols=("file",), fail_on_errors=True)
+    """Lets a paper load our own files and drawings and nothing else; one that is missing stops the print."""
+    return URLFetcher(allowed_protocols=("file", "data"), fail_on_errors=True)

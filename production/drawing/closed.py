@@ -92,16 +92,17 @@ def _vane_dimensions(sheet, components, layout, scale):
 
 def _vanes(pen, layout, scale, *, top, foot):
     """Vanes flat across the window, each over its neighbour; broken below, since the drop has a scale of its own."""
-    half, hair = layout.vane_width / 2, pen.sheet.hair
+    half, sheet = layout.vane_width / 2, pen.sheet
+    lefts = [scale(carrier.axis - half) for carrier in layout.carriers]
+    right = scale(layout.carriers[-1].axis + half)
+    tall = foot - top - 3
     with pen.group("vanes"):
-        for carrier in layout.carriers:
-            left, right = scale(carrier.axis - half), scale(carrier.axis + half)
-            pen.line(scale(carrier.axis), top - 2, scale(carrier.axis), top + 3, thick=hair)
-            pen.rect(left, top + 3, right - left, foot - top - 3, thick=hair, fill="#fff", css_class="ground")
+        pen.rect(lefts[0], top + 3, right - lefts[0], tall, thick=sheet.hair, fill="#fff", css_class="ground")
+        edges = "".join(f"M{x:.2f} {top + 3:.2f}v{tall:.2f}" for x in lefts[1:])
+        hangers = "".join(f"M{scale(carrier.axis):.2f} {top - 2:.2f}v5" for carrier in layout.carriers)
+        pen.path(edges + hangers, thick=sheet.hair)
         _letters(pen, layout, scale, top=top)
-    _break_line(
-        pen, scale(layout.carriers[0].axis - half), scale(layout.carriers[-1].axis + half), y=(top + 2 * foot) / 3
-    )
+    _break_line(pen, lefts[0], right, y=(top + 2 * foot) / 3)
 
 
 def _letters(pen, layout, scale, *, top):

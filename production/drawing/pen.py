@@ -119,16 +119,17 @@ class Pen:
         reach = self.sheet.arrow
         self.polygon((x, y), (x - reach * 0.36, y - to * reach), (x + reach * 0.36, y - to * reach))
 
-    def hatch(self, x, y, width, height, *, lean):
-        """Slanting strokes in a box, at 45 degrees; `lean` -1 (\\) for left-hand parts, +1 (/) for right-hand parts."""
-        step, strokes, along = self.sheet.hatch, [], self.sheet.hatch / 2
+    def hatched(self, x, y, width, height, *, lean, css_class):
+        """A box with strokes at 45 degrees; `lean` -1 (\\) for left-hand parts, +1 (/) for right-hand parts."""
+        strokes = [f"M{_n(x)} {_n(y)}h{_n(width)}v{_n(height)}h-{_n(width)}z"]
+        along = self.sheet.hatch / 2
         while along < width + height:
             start = (max(along - height, 0), min(along, height))
             end = (min(along, width), max(along - width, 0))
             x0, x1 = (start[0], end[0]) if lean > 0 else (width - start[0], width - end[0])
             strokes.append(f"M{_n(x + x0)} {_n(y + start[1])}L{_n(x + x1)} {_n(y + end[1])}")
-            along += step
-        self.path("".join(strokes), thick=self.sheet.hair)
+            along += self.sheet.hatch
+        self.path("".join(strokes), thick=self.sheet.hair, fill="#fff", css_class=css_class)
 
     def _add(self, mark):
         self._marks.append(mark)

@@ -37,8 +37,7 @@ def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
             pen.line(scale(layout.rail.left), y, scale(layout.rail.right), y, thick=pen.sheet.line)
     with pen.group("carriers"):
         for carrier in layout.carriers:
-            with pen.group(f"carrier carrier-{carrier.hand}" + (" carrier-lead" if carrier.lead else "")):
-                draw_carrier(pen, carrier, scale, top=top)
+            draw_carrier(pen, carrier, scale, top=top)
     with pen.group("stops"):
         for carrier in layout.carriers:
             if carrier.anchored:
@@ -47,25 +46,19 @@ def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
 
 
 def draw_carrier(pen: Pen, carrier, scale, *, top):
-    """One carrier at its true place: hatched by hand; a lead carrier is taller, filled, and has the cord's eye."""
+    """One carrier at its true place, one mark: hatched by hand; a lead carrier is taller and filled."""
     height = pen.sheet.rail
     left, wide = scale(carrier.left), scale(carrier.right) - scale(carrier.left)
+    kind = f"carrier carrier-{carrier.hand}"
     if carrier.lead:
-        pen.solid(left, top + height * 0.08, max(wide, 1.6), height * 0.84)
-        return
-    if wide < 2.4:  # too narrow to hatch: one upright mark on its axis
-        pen.line(
-            scale(carrier.axis),
-            top + height * 0.24,
-            scale(carrier.axis),
-            top + height * 0.76,
-            thick=max(wide * 0.6, 0.5),
-        )
-        return
-    y, tall = top + height * 0.22, height * 0.56
-    pen.ground(left, y, wide, tall)
-    pen.rect(left, y, wide, tall, thick=pen.sheet.hair)
-    pen.hatch(left, y, wide, tall, lean=LEAN[carrier.hand])
+        box = (left, top + height * 0.08, max(wide, 1.6), height * 0.84)
+        pen.rect(*box, thick=0, fill="currentColor", css_class=f"{kind} carrier-lead")
+    elif wide < 2.4:  # too narrow to hatch: one upright mark on its axis
+        x, thick = scale(carrier.axis), max(wide * 0.6, 0.5)
+        pen.line(x, top + height * 0.24, x, top + height * 0.76, thick=thick, css_class=kind)
+    else:
+        box = (left, top + height * 0.22, wide, height * 0.56)
+        pen.hatched(*box, lean=LEAN[carrier.hand], css_class=f"{kind} ground")
 
 
 def draw_brackets(pen: Pen, layout: Layout, scale: Scale, *, top):

@@ -1,7 +1,9 @@
 """Tickets and labels to print: of one blind, or of a whole order."""
 
+from functools import wraps
+
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
@@ -13,40 +15,44 @@ from production.models import Blind
 
 from .blind import find_blind
 
-may_print = role_required(SALES, MAKER, CHECKER, MANAGER)
+
+def prints(view):
+    """For whoever sells, makes, checks or manages; what there is nothing to print of is said, not only missing."""
+
+    @role_required(SALES, MAKER, CHECKER, MANAGER)
+    @require_safe
+    @never_cache
+    @wraps(view)
+    def printing(request, *args, **kwargs):
+        try:
+            return view(request, *args, **kwargs)
+        except Http404 as missing:
+            return render(request, "404.html", {"said": missing}, status=404)
+
+    return printing
 
 
-@may_print
-@require_safe
-@never_cache
+@prints
 def ticket(request, code):
     return _of_blind(code, print_pdf=labels.ticket_pdf, name="ticket")
 
 
-@may_print
-@require_safe
-@never_cache
+@prints
 def rail_label(request, code):
     return _of_blind(code, print_pdf=labels.rail_labels_pdf, name="rail-label")
 
 
-@may_print
-@require_safe
-@never_cache
+@prints
 def pack_label(request, code):
     return _of_blind(code, print_pdf=labels.pack_labels_pdf, name="pack-label")
 
 
-@may_print
-@require_safe
-@never_cache
+@prints
 def order_tickets(request, number):
     return _of_order(number, print_pdf=labels.ticket_pdf, name="tickets")
 
 
-@may_print
-@require_safe
-@never_cache
+@prints
 def order_labels(request, number):
     return _of_order(number, print_pdf=labels.labels_pdf, name="labels")
 
@@ -58,7 +64,10 @@ def _of_blind(code, *, print_pdf, name):
 
 
 def _of_order(number, *, print_pdf, name):
-    order = get_object_or_404(Order, number=number)
+    try:
+        order = Order.objects.get(number=number)
+    except Order.DoesNotExist:
+        raise Http404(f"There is no order {number:04d}. Look for it by its customer.") from None
     blinds = Blind.objects.of_order(order)
     if not blinds.exists():
         raise Http404(f"{order} has no blinds to print: it is not released yet. Release it first.")

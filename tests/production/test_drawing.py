@@ -18,6 +18,8 @@ from production.drawing.pen import text_width
 
 APPROVED = Path(__file__).parents[2] / "fixtures" / "approved" / "drawings"
 SVG = "{http://www.w3.org/2000/svg}"
+# What a blind costs to compute says nothing of a drawing, and a busy machine is no fault.
+unhurried = settings(deadline=None)
 SIZES = ("ticket", "station", "desk")
 SPLIT_1830 = {
     "system": "demo-38",
@@ -71,6 +73,7 @@ def close(value, figure):
 # Where the parts stand
 
 
+@unhurried
 @given(blinds(), st.sampled_from(geometry.STATES))
 def test_the_parts_lie_end_to_end_and_add_up_to_the_finished_width(blind, state):
     pieces = laid(blind, state).pieces
@@ -80,6 +83,7 @@ def test_the_parts_lie_end_to_end_and_add_up_to_the_finished_width(blind, state)
     assert sum(piece.length for piece in pieces) == Fraction(str(blind[1]["finished_width_mm"]))
 
 
+@unhurried
 @given(blinds())
 def test_the_closed_carriers_stand_at_the_closed_pitch(blind):
     closed, figures = laid(blind, "closed"), blind[1]
@@ -91,6 +95,7 @@ def test_the_closed_carriers_stand_at_the_closed_pitch(blind):
         assert close(far.axis - near.axis, figures["centre_spacing_mm"])
 
 
+@unhurried
 @given(blinds())
 def test_neighbouring_vanes_overlap_by_the_overlap(blind):
     closed, figures = laid(blind, "closed"), blind[1]
@@ -99,6 +104,7 @@ def test_neighbouring_vanes_overlap_by_the_overlap(blind):
         assert close(closed.vane_width - (second.axis - first.axis), figures["overlap_mm"])
 
 
+@unhurried
 @given(blinds())
 def test_the_drawn_bunches_cover_the_stack(blind):
     drawn, figures = laid(blind, "drawn"), blind[1]
@@ -110,6 +116,7 @@ def test_the_drawn_bunches_cover_the_stack(blind):
             assert close(edge, stack)
 
 
+@unhurried
 @given(blinds())
 def test_the_clear_gap_is_the_gap_check(blind):
     bench, figures = laid(blind, "gap_check"), blind[1]
@@ -118,6 +125,7 @@ def test_the_clear_gap_is_the_gap_check(blind):
         assert sum(carrier.held for carrier in bench.bunch(hand)) == figures["gap_check_held"]
 
 
+@unhurried
 @given(blinds(), st.sampled_from(geometry.STATES))
 def test_carriers_are_as_many_of_each_hand_as_the_figures_say(blind, state):
     built, carriers = laid(blind, state), blind[1]["carriers"]
@@ -127,6 +135,7 @@ def test_carriers_are_as_many_of_each_hand_as_the_figures_say(blind, state):
         assert len(built.bunch(hand)) == carriers[hand]
 
 
+@unhurried
 @given(blinds())
 def test_tubes_rail_rod_and_brackets_have_their_figures(blind):
     closed, figures = laid(blind, "closed"), blind[1]
@@ -137,6 +146,7 @@ def test_tubes_rail_rod_and_brackets_have_their_figures(blind):
     assert len(closed.brackets) == figures["brackets"]
 
 
+@unhurried
 @given(blinds(), st.sampled_from(geometry.STATES))
 def test_the_other_hand_is_the_mirror_image(blind, state):
     spec, _ = blind
@@ -205,7 +215,7 @@ def text_boxes(root):
         yield text.text, left, y - size * 0.72, left + wide, y + size * 0.05
 
 
-@settings(max_examples=60, deadline=None)
+@settings(unhurried, max_examples=60)
 @given(blinds())
 def test_no_words_run_into_each_other_or_off_the_sheet(blind):
     for size in SIZES:
@@ -221,19 +231,21 @@ def test_no_words_run_into_each_other_or_off_the_sheet(blind):
                     assert not clash, (size, view, words, other)
 
 
-@settings(max_examples=40, deadline=None)
+def marked(root, css_class):
+    return [mark for mark in root.iter() if css_class in mark.get("class", "").split()]
+
+
+@settings(unhurried, max_examples=40)
 @given(blinds())
 def test_as_many_marks_as_carriers_each_at_its_place(blind):
     root = ET.fromstring(svg(blind, size="station"))  # noqa: S314
     carriers = blind[1]["carriers"]
     for hand in ("left", "right"):
-        marks = [g for g in root.iter(f"{SVG}g") if f"carrier-{hand}" in g.get("class").split()]
-        assert len(marks) == carriers[hand]
-    leads = [g for g in root.iter(f"{SVG}g") if "carrier-lead" in g.get("class").split()]
-    assert len(leads) == carriers["lead"]
+        assert len(marked(root, f"carrier-{hand}")) == carriers[hand]
+    assert len(marked(root, "carrier-lead")) == carriers["lead"]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(unhurried, max_examples=40)
 @given(blinds())
 def test_every_touchable_figure_is_a_figure_with_working(blind):
     known = {entry["name"] for entry in blind[1]["working"]}
