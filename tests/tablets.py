@@ -1,0 +1,55 @@
+"""A tablet at a station, for tests: what it asks, what it sends, and what stands on its page."""
+
+import re
+import uuid
+
+from django.urls import reverse
+
+from production.models import StationEvent
+from production.route import RAILING
+
+HTMX = {"HTTP_HX_REQUEST": "true"}
+
+
+def send(client, blind, station, kind, *, event_id=None, htmx=True, **fields):
+    """Record one event as the page's form does."""
+    url = reverse("station-record", args=[station, blind.code])
+    data = {"event_id": event_id or uuid.uuid4(), "kind": kind, **fields}
+    return client.post(url, data, **(HTMX if htmx else {}))
+
+
+def sheet_of(client, blind, station):
+    return client.get(reverse("station-blind", args=[station, blind.code]))
+
+
+def queue_of(client, station, **query):
+    return client.get(reverse("station", args=[station]), query)
+
+
+def figures_on(page):
+    return {figure.name: figure.value for figure in page.context["figures"]}
+
+
+def text_of(answer):
+    """What stands on the page, without its tags."""
+    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).replace("&#x27;", "'").split())
+
+
+def without_event_numbers(html):
+    """Each page numbers its events anew."""
+    return re.sub(r'name="event_id" value="[^"]+"|csrfmiddlewaretoken" value="[^"]+"', "", html)
+
+
+def sheet(blind, station=RAILING):
+    """Where the sheet of `blind` at `station` stands."""
+    return f"/stations/{station}/{blind.code}/"
+
+
+def main_button(page):
+    """The one main button of a page in the browser."""
+    return page.locator(".bar .main")
+
+
+def events(blind, kind):
+    """How many events of that kind the blind has."""
+    return StationEvent.objects.filter(blind=blind, kind=kind).count()
