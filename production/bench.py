@@ -38,7 +38,7 @@ class BenchStep:
             }.get(step.kind, f"Not confirmed yet: {step}")
         if step.kind == steps.COUNT and self.value != step.expected:
             return f"Counted {self.value} where the ticket says {step.expected}. Count again: {step}"
-        if self.verdict == OUTSIDE:
+        if self.verdict == OUTSIDE and step.binding:
             return (
                 f"Measured {self.value} mm where the ticket says {step.expected} mm ±{step.tolerance_mm} mm. "
                 f"Put it right and measure again: {step}"

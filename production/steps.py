@@ -51,7 +51,8 @@ class Step:
     """One thing to do; `text` is a pattern filled by `values`, so that it can be translated.
 
     `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres. `follows` is the key of the
-    step whose entry this one's figures come from: before that they are only nominal, and not to be worked to.
+    step whose entry this one's figures come from: before that they are only nominal, and not to be worked to. A measure
+    that is not `binding` may be off: what follows from it is worked out anew, and only a finding stops the blind.
     """
 
     key: str
@@ -62,6 +63,7 @@ class Step:
     expected: int | float | None = None
     tolerance_mm: int | float | None = None
     follows: str = ""
+    binding: bool = True
 
     @property
     def must(self):
@@ -280,6 +282,7 @@ def _stringing(spec, components, nominal):
             text="Measure how far the chain hangs below the rail.",
             expected=nominal["chain_drop_mm"],
             tolerance_mm=nominal["tolerances_mm"]["chain_drop_mm"],
+            binding=False,
         ),
         Step(
             key="cut_cord",

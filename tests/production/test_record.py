@@ -110,6 +110,12 @@ def test_the_measured_chain_gives_the_cord_to_cut(blind, maker):
     assert blind.components["cord_cut_mm"] == 5624  # what was frozen stays
 
 
+def test_a_chain_off_its_nominal_drop_is_no_fault_since_the_cord_follows_it(blind, maker):
+    factories.work(blind, RAILING, by=maker)
+    factories.work(blind, STRINGING, by=maker, chain=960)  # nominal 978, class v 4 mm
+    assert stage(blind, STRINGING).state == route.DONE
+
+
 def test_a_chain_that_would_hang_the_cord_too_low_stops_the_blind(blind, maker):
     # EN 13120, tensioner, height not known, drop under 2500: 1000 mm at most; 981 + 20 is 1001.
     factories.work(blind, RAILING, by=maker)
