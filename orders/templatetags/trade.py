@@ -29,8 +29,3 @@ def word(value):
 def days_late(order, today):
     """How many days an order that is still open stands behind its promised day; 0 where it doesn't."""
     return max(0, (today - order.due_on).days) if order.state in order.OPEN else 0
-
-
-@register.filter
-def get(mapping, key):
-    return mapping.get(key)
