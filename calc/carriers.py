@@ -4,7 +4,7 @@ Every argument is an exact number; lengths are millimetres. A bunch is the carri
 one way and reverse, two on split, each with the same number of carriers, its lead carrier among them.
 """
 
-from calc.rounding import Exact, ceil_ratio, half, ratio
+from calc.rounding import Exact, ceil_ratio, half, ratio, settled
 from calc.trace import PIECES, figure
 
 LEAST_GAP_MM = 15
@@ -24,7 +24,7 @@ def outermost_mm(*, inset_mm: Exact, tube_mm: Exact, body_mm: Exact) -> Exact:
 @figure(unit="mm", formula="finished_width_mm - outermost_left_mm - outermost_right_mm")
 def span_mm(*, finished_width_mm: Exact, outermost_left_mm: Exact, outermost_right_mm: Exact) -> Exact:
     """Axis to axis of the two outermost carriers, the blind closed."""
-    return finished_width_mm - outermost_left_mm - outermost_right_mm
+    return finished_width_mm - settled(outermost_left_mm + outermost_right_mm)
 
 
 @figure(

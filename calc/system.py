@@ -154,7 +154,10 @@ def _read(name: str, value):
         return tuple(exact(wand) for wand in value)
     if value is None and name.startswith("above_4000_"):
         return None
-    return exact(value)
+    number = exact(value)
+    if name == "revision" and not isinstance(number, int):
+        raise ValueError(f"{value!r} is no whole number")
+    return number
 
 
 DEMO_38 = System(

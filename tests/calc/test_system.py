@@ -79,6 +79,11 @@ def test_a_constant_that_is_no_number_is_refused(value):
         System.from_dict(DEMO_38.to_dict() | {"end_cover_mm": value})
 
 
+def test_a_revision_is_a_whole_number():
+    with pytest.raises(ValueError, match="revision: 1.5 is no whole number"):
+        System.from_dict(DEMO_38.to_dict() | {"revision": 1.5})
+
+
 def test_an_outermost_vane_that_fouls_the_reveal_is_a_breach_that_names_the_constants_and_by_how_much():
     # 89: half of it and 3 are 47.5. Lead end, one way: 20 + 20 + 10.5 = 50.5; with a tube of 16.9 it is 47.4.
     (breach,) = breaches(with_parts("vane_89", lead_tube_one_way_mm=Fraction(169, 10)))

@@ -1,0 +1,45 @@
+"""Publishing a system says where the workshop's tape can decide nothing."""
+
+from dataclasses import replace
+
+from calc.cautions import cautions
+from calc.system import DEMO_38
+
+
+def test_a_class_ii_tape_can_decide_on_no_short_tube_and_on_no_rail_up_to_400_of_the_demo_system():
+    # ISO 2768-1: c over 6 to 30 is 0.5, m over 120 to 400 is 0.5; the tape's error over one metre is 0.3 + 0.2 = 0.5.
+    # Tubes of 40, 45 and 50 have 0.8, rails over 400 have 0.8 and vanes, class c, at least 1.2: all more than 0.5.
+    said = "a class II tape errs by 0.5 mm and the tolerance is 0.5 mm"
+    rest = "so it can decide nothing; measure with a better instrument"
+    assert cautions(DEMO_38) == [
+        f"rail of 344 mm to 400 mm: {said} (class m), {rest}",
+        f"tilt rod of 335 mm to 400 mm: {said} (class m), {rest}",
+        f"spacer tube of 20 mm: {said} (class c), {rest}",
+        f"spacer tube of 25 mm: {said} (class c), {rest}",
+        f"spacer tube of 30 mm: {said} (class c), {rest}",
+    ]
+
+
+def test_a_class_i_tape_decides_on_every_part():
+    # Class I errs by 0.1 + 0.1 a metre begun: 0.2 over one metre, under every tolerance of the demo system.
+    assert cautions(replace(DEMO_38, tape_class="I")) == []
+
+
+def test_a_class_iii_tape_is_cautioned_against_metre_by_metre():
+    # 0.6 + 0.4 a metre begun: 1.4 over two, above m's 1.2 for 1000 to 2000; 1.8 over three is under m's 2 for 2000 up;
+    # 2.2 over four is above it; over five and six 2.6 and 3.0 against 3.
+    said = cautions(replace(DEMO_38, tape_class="III"))
+    rails = [line.split(":")[0] for line in said if line.startswith("rail")]
+    assert rails == [
+        "rail of 344 mm to 400 mm",
+        "rail of 400 mm to 1000 mm",
+        "rail of 1000 mm to 2000 mm",
+        "rail of 3000 mm to 4000 mm",
+        "rail of 5000 mm to 5794 mm",
+    ]
+
+
+def test_a_class_without_a_tolerance_at_a_length_is_said():
+    # ISO 2768-1 gives class f none over 2000.
+    said = cautions(replace(DEMO_38, rail_class="f", above_4000_f_mm=2))
+    assert any("rail of 2000 mm to 3000 mm: class f gives no tolerance" in line for line in said)
