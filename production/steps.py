@@ -204,7 +204,7 @@ def _railing(spec, components):
         Step(
             key="stops",
             kind=TICK,
-            text="{stops} rail stop on the middle side of each anchored carrier; the rest run free."
+            text="{stops} rail stop on the middle side of the anchored carrier; the rest run free."
             if components["rail_stops"] == 1
             else "{stops} rail stops, each on the middle side of an anchored carrier; the rest run free.",
             values={"stops": components["rail_stops"]},
