@@ -26,6 +26,7 @@ CHROMIUM_FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+PATIENCE_MS = 20_000
 OWN_SCHEMES = {"data", "blob", "about"}
 
 
@@ -79,7 +80,7 @@ class PageWatch:
 def _watched_page(browser, own_origin, size):
     """Open a page of a size in SIZES; on leaving, raise AssertionError for whatever went wrong on it."""
     context = browser.new_context(**SIZES[size], base_url=own_origin)
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(PATIENCE_MS)
     watch = PageWatch(context=context, own_origin=own_origin)
     try:
         page = context.new_page()
@@ -98,10 +99,12 @@ def chromium_path():
 
 @pytest.fixture(scope="session")
 def browser(chromium_path):
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
     # Playwright's synchronous interface keeps an event loop in this thread, which Django takes for asynchronous code.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    # On a busy machine a page may be slow and right; a test of speed sets its own limit.
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=chromium_path, args=CHROMIUM_FLAGS)
         yield launched
