@@ -61,7 +61,7 @@ class Command(BaseCommand):
         at = at.astimezone(dt.UTC).replace(microsecond=0)
         zone = timezone.get_default_timezone()
         rng = random.Random(f"{seed} {at:%Y-%m-%d}")  # noqa: S311 a demo's chance, not a secret
-        days = min(WEEKDAYS, max(1, round((blinds - UNFINISHED) / BLINDS_A_DAY)))
+        days = min(WEEKDAYS, max(2, round((blinds - UNFINISHED) / BLINDS_A_DAY)))
         work = shifts(at=at, days=days, zone=zone)
         people = add_people(people=given["people"], words=given["passwords"]["words"])
         system = publish_system(at=work[0].opens - dt.timedelta(days=1))

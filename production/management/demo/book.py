@@ -11,6 +11,10 @@ from .worktime import weekday_after
 
 # What becomes of an order, where the story needs it: see `_stories`.
 DRAFT, CONFIRMED, CANCELLED, STUCK = "draft", "confirmed", "cancelled", "stuck"
+UNRELEASED = 5
+"""The last orders: two drafts, two confirmed, one cancelled."""
+SHORTEST_CHAIN_MM = 400
+"""Nobody orders a shorter one, so a line whose height would allow no more is drawn again."""
 PROMISED_DAYS = 5
 RUSH_DAYS = 3
 BLINDS_AN_ORDER = 7
@@ -32,7 +36,7 @@ class Entry:
 
 def book(*, customers, blinds, shifts, zone, rng):
     """About `blinds` blinds in orders entered over `shifts`, oldest first; every story is among them."""
-    sizes = _sizes(count=max(10, round(blinds / BLINDS_AN_ORDER)), blinds=blinds, rng=rng)
+    sizes = _sizes(count=max(14, round(blinds / BLINDS_AN_ORDER)), blinds=blinds, rng=rng)
     entries = [
         _entry(size, entered_at=at, customers=customers, zone=zone, rng=rng)
         for size, at in zip(sizes, _entry_times(count=len(sizes), shifts=shifts, rng=rng), strict=True)
@@ -42,10 +46,11 @@ def book(*, customers, blinds, shifts, zone, rng):
 
 
 def _sizes(*, count, blinds, rng):
-    """Small orders of private customers and large ones of the trade, `blinds` in all."""
-    weights = [rng.uniform(1, 3) if rng.random() < 0.5 else rng.uniform(5, 16) for _ in range(count)]
-    sizes = [max(1, round(weight * blinds / sum(weights))) for weight in weights]
-    return sizes
+    """Small orders of private customers and large ones of the trade, about `blinds` in all; the last few are small."""
+    small = [rng.randrange(1, 4) for _ in range(UNRELEASED)]
+    weights = [rng.uniform(1, 3) if rng.random() < 0.5 else rng.uniform(5, 16) for _ in range(count - UNRELEASED)]
+    each = (blinds - sum(small)) / sum(weights)
+    return [max(1, round(weight * each)) for weight in weights] + small
 
 
 def _entry_times(*, count, shifts, rng):
@@ -132,9 +137,14 @@ def _line(entry, *, quantity, system, fabrics, rooms, rng):
             **fields,
         )
         problems = intake.line_problems(line=line, market=entry.order.market)
-        if not problems:
+        if not problems and not _too_short(line, market=entry.order.market):
             return line
     raise intake.Refused(problems)
+
+
+def _too_short(line, *, market):
+    chain_mm = intake.line_figures(line=line, market=market)["chain_drop_mm"]
+    return chain_mm is not None and chain_mm < SHORTEST_CHAIN_MM
 
 
 def _made_up(*, market, rng):

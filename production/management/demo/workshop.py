@@ -66,6 +66,7 @@ class Workshop:
         self.furniture, self.faults, self.rng, self.tell = furniture, faults, rng, tell
         self.systems = {furniture["system"].code: furniture["system"].revisions.get().as_system()}
         self.pieces, self.ready = [], []
+        self.leave = itertools.cycle([intake.mark_collected, intake.mark_delivered])
         self.fault_due_at = shifts[-1].closes - FAULT_TODAY
         self.events = 0
         self._plan, self._ties = [], itertools.count()
@@ -127,11 +128,9 @@ class Workshop:
             )
 
     def _hand_over(self, *, at):
-        """Ready orders leave a while later, in turn collected and delivered; the newest two always wait still."""
-        while len(self.ready) > 2 and at - self.ready[0].order.state_since > dt.timedelta(hours=2):
-            entry = self.ready.pop(0)
-            leave = intake.mark_collected if entry.order.number % 2 else intake.mark_delivered
-            leave(order=entry.order, at=at)
+        """Ready orders leave a while later, in turn collected and delivered; the newest always waits still."""
+        while len(self.ready) > 1 and at - self.ready[0].order.state_since > dt.timedelta(hours=1):
+            next(self.leave)(order=self.ready.pop(0).order, at=at)
 
     # The stations
 

@@ -1,0 +1,378 @@
+"""The day sheet says what the events say, by the workshop's clock, to those who may see it."""
+
+import datetime as dt
+import re
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from orders import intake
+from production import daybook, daysheet, route
+from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
+from tests.factories import DUE, customer, enter_steps, make, order, person, released, tell, work
+
+pytestmark = pytest.mark.django_db
+
+HTMX = {"HTTP_HX_REQUEST": "true"}
+# A Wednesday in winter, when London's clock and UTC agree.
+ON = dt.date(2026, 3, 4)
+
+
+def at(hour, minute=0, day=ON):
+    return dt.datetime.combine(day, dt.time(hour, minute), dt.UTC)
+
+
+@pytest.fixture
+def maker():
+    return person("maker", name="mara", first_name="Mara", last_name="Lind")
+
+
+@pytest.fixture
+def checker():
+    return person("checker", name="ines", first_name="Ines", last_name="Halloran")
+
+
+@pytest.fixture
+def manager_page(client):
+    """A browser that the manager is signed in on."""
+    client.force_login(person("manager"))
+    return client
+
+
+@pytest.fixture
+def now(monkeypatch):
+    """Sets the workshop's clock, the one thing that a page reads and a test can't wait for."""
+
+    def set_to(moment):
+        monkeypatch.setattr(timezone, "now", lambda: moment)
+
+    set_to(at(12))
+    return set_to
+
+
+def sheet(*, on=ON, moment=None):
+    return daysheet.read(on=on, at=moment or at(12))
+
+
+def station(key, **asked):
+    return next(one for one in sheet(**asked).stations if one.key == key)
+
+
+def by_hour(key, **asked):
+    return {hour.hour: hour.finished for hour in station(key, **asked).hours if hour.finished}
+
+
+def text_of(answer):
+    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
+
+
+# What the figures say
+
+
+def test_finished_blinds_stand_under_their_station_and_hour(maker):
+    first, second, third = released(lines=[{"quantity": 3}], at=at(7))
+    work(first, RAILING, by=maker, at=at(8, 59))
+    work(second, RAILING, by=maker, at=at(9))
+    work(third, RAILING, by=maker, at=at(9, 59))
+    assert by_hour(RAILING) == {8: 1, 9: 2}
+    assert station(RAILING).finished == 3
+    assert station(VANES).finished == 0
+
+
+def test_an_hour_to_come_has_no_count_and_the_one_that_runs_is_marked(maker):
+    hours = {hour.hour: hour for hour in station(RAILING, moment=at(12, 30)).hours}
+    assert hours[11].finished == 0
+    assert not hours[11].running
+    assert hours[12].running
+    assert hours[13].finished is None
+
+
+def test_a_day_gone_by_has_every_hour_and_says_nothing_of_now(maker):
+    found = station(RAILING, moment=at(12, day=ON + dt.timedelta(days=1)))
+    assert {hour.finished for hour in found.hours} == {0}
+    assert found.waiting is None
+    assert found.in_hand is None
+
+
+def test_work_outside_the_usual_hours_widens_the_charts(maker):
+    (blind,) = released(at=at(4))
+    work(blind, RAILING, by=maker, at=at(5, 10))
+    assert [hour.hour for hour in station(RAILING).hours] == list(range(5, 16))
+
+
+@pytest.mark.parametrize(
+    ("on", "utc_hour"),
+    # London's summer time starts on 29 March 2026 and ends on 25 October (directive 2000/84/EC): an hour ahead of UTC.
+    [(dt.date(2026, 3, 27), 9), (dt.date(2026, 3, 30), 8), (dt.date(2026, 10, 23), 8), (dt.date(2026, 10, 26), 9)],
+)
+def test_the_hours_are_those_of_the_workshops_clock(maker, on, utc_hour):
+    (blind,) = released(at=at(6, day=on))
+    work(blind, RAILING, by=maker, at=at(utc_hour, 30, day=on))
+    assert by_hour(RAILING, on=on, moment=at(12, day=on)) == {9: 1}
+
+
+def test_a_day_ends_at_the_workshops_midnight_not_at_utcs(maker):
+    # In summer London's midnight is 23:00 UTC.
+    first, second = released(lines=[{"quantity": 2}], at=at(6, day=dt.date(2026, 7, 1)))
+    work(first, RAILING, by=maker, at=at(22, 59, day=dt.date(2026, 7, 1)))
+    work(second, RAILING, by=maker, at=at(23, 0, day=dt.date(2026, 7, 1)))
+    later = at(12, day=dt.date(2026, 7, 3))
+    found = {on: station(RAILING, on=on, moment=later).finished for on in (dt.date(2026, 7, 1), dt.date(2026, 7, 2))}
+    assert found == {dt.date(2026, 7, 1): 1, dt.date(2026, 7, 2): 1}
+
+
+@pytest.mark.parametrize(
+    ("on", "hours"), [(dt.date(2026, 3, 28), 24), (dt.date(2026, 3, 29), 23), (dt.date(2026, 10, 25), 25)]
+)
+def test_a_day_has_23_hours_when_the_clock_goes_forward_and_25_when_it_goes_back(on, hours):
+    day = daybook.day_of(on)
+    assert day.ends - day.starts == dt.timedelta(hours=hours)
+
+
+def test_waiting_and_in_hand_are_told_with_who_holds_what(maker):
+    first, second, _ = released(lines=[{"quantity": 3}], at=at(7))
+    tell(first, RAILING, route.START, by=maker, at=at(8))
+    tell(second, RAILING, route.START, by=maker, at=at(8, 5))
+    tell(second, RAILING, route.PAUSE, by=maker, at=at(8, 10))
+    found = station(RAILING)
+    assert found.waiting == 1
+    assert [(held.number, held.person, held.paused) for held in found.in_hand] == [
+        (first.number, "Mara L", False),
+        (second.number, "Mara L", True),
+    ]
+    assert sheet().in_hand == 1
+
+
+def test_a_fault_is_counted_where_it_goes_back_to_and_told_where_it_was_found(maker, checker):
+    (blind,) = released(at=at(7))
+    make(blind, maker=maker, checker=checker, until=STRINGING, at=at(8))
+    tell(blind, CHECKING, route.START, by=checker, at=at(9))
+    tell(blind, CHECKING, route.SEND_BACK, by=checker, at=at(9, 5), back_to=RAILING, fault="stiff")
+    found = sheet()
+    assert found.sent_back == 1
+    assert [(f.fault, f.found_at, f.back_to, f.blinds) for f in found.faults] == [
+        ("Stiff to draw or tilt", "Checking", "Railing", 1)
+    ]
+    assert {one.key: one.sent_back for one in found.stations if one.sent_back} == {RAILING: 1}
+    assert station(RAILING).waiting == 1
+
+
+def test_first_pass_yield_is_what_was_not_sent_back(maker, checker):
+    blinds = released(lines=[{"quantity": 4}], at=at(7))
+    for blind in blinds:
+        make(blind, maker=maker, checker=checker, until=STRINGING, at=at(8))
+    tell(blinds[0], CHECKING, route.START, by=checker, at=at(9))
+    tell(blinds[0], CHECKING, route.SEND_BACK, by=checker, at=at(9, 5), back_to=RAILING, fault="wrong_count")
+    work(blinds[0], RAILING, by=maker, at=at(10))
+    found = station(RAILING)
+    assert found.finished == 5
+    assert (found.passed_today, found.today.entered) == (3, 4)
+    assert found.percent_weeks == 75
+    assert station(STRINGING).percent_weeks == 100
+
+
+def test_a_hundred_percent_is_only_said_of_all():
+    assert daysheet.percent(daysheet.first_pass_yield(daysheet.flow.Passes(entered=400, reworked=1))) == 99
+
+
+def test_four_weeks_are_28_days_and_no_more(maker):
+    inside, outside = ON - dt.timedelta(days=27), ON - dt.timedelta(days=28)
+    first, second = released(lines=[{"quantity": 2}], at=at(6, day=outside))
+    work(first, RAILING, by=maker, at=at(8, day=outside))
+    work(second, RAILING, by=maker, at=at(8, day=inside))
+    assert station(RAILING).weeks.entered == 1
+
+
+def test_packed_and_ready_are_counted_once_the_last_blind_is_packed(maker, checker):
+    first, second = released(lines=[{"quantity": 2}], at=at(7))
+    make(first, maker=maker, checker=checker, at=at(8))
+    assert (sheet().packed, sheet().orders_ready) == (1, 0)
+    make(second, maker=maker, checker=checker, at=at(9))
+    assert (sheet().packed, sheet().orders_ready) == (2, 1)
+
+
+def test_an_order_stays_ready_on_its_day_after_it_was_collected(maker, checker):
+    (blind,) = released(at=at(7))
+    make(blind, maker=maker, checker=checker, at=at(8))
+    intake.mark_collected(order=blind.order, at=at(9, day=ON + dt.timedelta(days=1)))
+    assert sheet().orders_ready == 1
+    assert sheet(on=ON + dt.timedelta(days=1), moment=at(12, day=ON + dt.timedelta(days=1))).orders_ready == 0
+
+
+def test_late_and_due_orders_say_where_their_blinds_are_stuck(maker, checker):
+    first, second, third = released(lines=[{"quantity": 3}], due_on=ON - dt.timedelta(days=1), at=at(7))
+    make(first, maker=maker, checker=checker, at=at(8))
+    make(second, maker=maker, checker=checker, until=RAILING, at=at(8))
+    tell(second, STRINGING, route.START, by=maker, at=at(9))
+    tell(second, STRINGING, route.PAUSE, by=maker, at=at(9, 5))
+    (late,) = sheet().late
+    assert (late.number, late.packed, late.blinds) == (third.order.number, 1, 3)
+    assert late.stuck == ("Railing: 1 waiting", "Vanes: 2 waiting", "Stringing: 1 paused")
+
+
+def test_an_order_due_today_that_is_not_released_is_told_and_a_draft_is_not():
+    confirmed = order(lines=[{}], due_on=ON)
+    intake.confirm(order=confirmed, at=at(8))
+    order(lines=[{}], due_on=ON)
+    order(lines=[{}], due_on=ON + dt.timedelta(days=1))
+    assert [(due.number, due.stuck) for due in sheet().due] == [(confirmed.number, ("Not released yet",))]
+    assert sheet().late == ()
+
+
+def test_what_is_packed_is_neither_late_nor_due(maker, checker):
+    (blind,) = released(due_on=ON - dt.timedelta(days=1), at=at(7))
+    make(blind, maker=maker, checker=checker, at=at(8))
+    assert (sheet().late, sheet().due) == ((), ())
+
+
+def test_a_day_gone_by_says_how_many_of_its_orders_were_ready_in_time(maker, checker):
+    (in_time,) = released(due_on=ON, at=at(7))
+    (too_late,) = released(due_on=ON, at=at(7))
+    make(in_time, maker=maker, checker=checker, at=at(10))
+    make(too_late, maker=maker, checker=checker, at=at(10, day=ON + dt.timedelta(days=1)))
+    assert sheet(moment=at(12, day=ON + dt.timedelta(days=2))).due_then == (2, 1)
+
+
+def test_working_days_are_weekdays_and_any_other_day_with_work(maker):
+    monday, saturday = dt.date(2026, 3, 9), dt.date(2026, 3, 7)
+    (blind,) = released(at=at(7))
+    work(blind, RAILING, by=maker, at=at(9, day=saturday))
+    days = [one.on for one in sheet(on=monday, moment=at(12, day=monday)).days]
+    assert len(days) == 10
+    assert days[-4:] == [dt.date(2026, 3, day) for day in (5, 6, 7, 9)]
+
+
+def test_minutes_each_leave_pauses_out_and_blinds_at_once_are_an_average(maker):
+    # One blind from 8:00 to 9:00 with half an hour's pause, one from 8:30 to 9:00: an hour in hand within an hour.
+    first, second = released(lines=[{"quantity": 2}], at=at(7))
+    for blind, minute in ((first, 0), (second, 30)):
+        tell(blind, RAILING, route.START, by=maker, at=at(8, minute))
+        enter_steps(blind, RAILING, by=maker, at=at(8, minute))
+    tell(first, RAILING, route.PAUSE, by=maker, at=at(8, 10))
+    tell(first, RAILING, route.RESUME, by=maker, at=at(8, 40))
+    tell(first, RAILING, route.FINISH, by=maker, at=at(9))
+    tell(second, RAILING, route.FINISH, by=maker, at=at(9))
+    found = station(RAILING)
+    assert found.median_min == 30
+    assert found.average_in_hand == 1.0
+
+
+# The page
+
+
+@pytest.mark.parametrize(
+    ("role", "status"), [("manager", 200), ("sales", 200), ("checker", 200), ("administrator", 200), ("maker", 403)]
+)
+def test_the_day_sheet_is_for_who_runs_the_day(client, role, status):
+    client.force_login(person(role))
+    assert client.get(reverse("day")).status_code == status
+
+
+def test_a_day_to_come_and_a_day_that_is_none_are_answered_with_words(manager_page, now):
+    for asked, words in {
+        "2026-03-05": "5 Mar 2026 is still to come. There are day sheets up to today, 4 Mar 2026.",
+        "2026-02-30": "“2026-02-30” is no day. Write it as year-month-day, such as 2026-03-04",
+        "<b>yesterday": "“&lt;b&gt;yesterday” is no day.",
+        "0001-01-01": "There are no day sheets before 1 Jan 2000.",
+    }.items():
+        answer = manager_page.get(reverse("day"), {"on": asked})
+        assert answer.status_code == 400
+        assert words in text_of(answer)
+
+
+def test_the_sheet_leads_to_the_day_before_and_after_and_not_past_today(manager_page, now):
+    today = manager_page.get(reverse("day")).content.decode()
+    assert 'rel="prev" href="/day/?on=2026-03-03"' in today
+    assert 'rel="next"' not in today
+    before = manager_page.get(reverse("day"), {"on": "2026-03-02"}).content.decode()
+    assert 'rel="prev" href="/day/?on=2026-03-01"' in before
+    assert 'rel="next" href="/day/?on=2026-03-03"' in before
+    yesterday = manager_page.get(reverse("day"), {"on": "2026-03-03"}).content.decode()
+    assert 'rel="next" href="/day/"' in yesterday
+
+
+def test_the_oldest_sheet_leads_no_further_back(manager_page, now):
+    assert 'rel="prev"' not in manager_page.get(reverse("day"), {"on": "2000-01-01"}).content.decode()
+
+
+def test_only_todays_sheet_keeps_itself_up_to_date(manager_page, now):
+    assert 'hx-trigger="every 10s"' in manager_page.get(reverse("day")).content.decode()
+    assert "hx-trigger" not in manager_page.get(reverse("day"), {"on": "2026-03-03"}).content.decode()
+
+
+def seen_on(answer):
+    return re.search(r"seen=([0-9a-f]+)", answer.content.decode())[1]
+
+
+def test_an_unchanged_sheet_is_not_sent_again_and_a_changed_one_is_the_page_itself(manager_page, now, maker):
+    (blind,) = released(at=at(7))
+    seen = seen_on(manager_page.get(reverse("day")))
+    now(at(12, 7))
+    assert manager_page.get(reverse("day"), {"seen": seen}, **HTMX).status_code == 204
+    work(blind, RAILING, by=maker, at=at(12, 8))
+    answer = manager_page.get(reverse("day"), {"seen": seen}, **HTMX)
+    assert answer.status_code == 200
+    assert seen_on(answer) != seen
+    page = manager_page.get(reverse("day")).content.decode()
+    assert answer.content.decode().strip() in page
+
+
+def test_the_sheet_changes_when_a_promise_does(manager_page, now):
+    changing = order(lines=[{}], due_on=DUE)
+    intake.confirm(order=changing, at=at(8))
+    seen = seen_on(manager_page.get(reverse("day")))
+    intake.change_order(order=changing, due_on=ON - dt.timedelta(days=1))
+    answer = manager_page.get(reverse("day"), {"seen": seen}, **HTMX)
+    assert answer.status_code == 200
+    assert 'data-figure="late">1<' in answer.content.decode()
+
+
+def test_every_chart_stands_as_a_table_too(manager_page, now, maker):
+    (blind,) = released(at=at(7))
+    work(blind, RAILING, by=maker, at=at(9))
+    page = manager_page.get(reverse("day")).content.decode()
+    hours = page[page.index('id="hours-table"') : page.index("</details>", page.index('id="hours-table"'))]
+    railing = re.findall(r"<td[^>]*>(.*?)</td>", hours[hours.index("Railing") : hours.index("Vanes")])
+    assert railing[:4] == ["0", "0", "1", "0"]
+    assert railing[-1] == "<b>1</b>"
+    assert page.count('<svg class="chart"') == len(route.STATIONS) + 1
+    assert 'id="days-table"' in page
+
+
+def test_an_empty_workshop_has_a_sheet(manager_page, now):
+    text = text_of(manager_page.get(reverse("day")))
+    assert "Nothing is late, and all that is due today is packed." in text
+    assert "Faults today None." in text
+
+
+def test_a_customers_name_is_text_on_the_page(manager_page, now):
+    made = order(customer=customer("<i>Ltd"), lines=[{}], due_on=ON)
+    intake.confirm(order=made, at=at(8))
+    assert "&lt;i&gt;Ltd" in manager_page.get(reverse("day")).content.decode()
+
+
+@pytest.mark.parametrize("on", ["2026-03-04", "2026-03-03"])
+def test_the_questions_to_the_database_do_not_grow_with_the_work(manager_page, now, maker, checker, on):
+    def asked():
+        with CaptureQueriesContext(connection) as queries:
+            assert manager_page.get(reverse("day"), {"on": on}).status_code == 200
+        return len(queries)
+
+    def a_busy_order(blinds):
+        made = released(lines=[{"quantity": blinds}], due_on=ON, at=at(6, day=ON - dt.timedelta(days=1)))
+        for day in (ON - dt.timedelta(days=1), ON):
+            blind = made.pop()
+            make(blind, maker=maker, checker=checker, until=STRINGING, at=at(8, day=day))
+            tell(blind, CHECKING, route.START, by=checker, at=at(9, day=day))
+            tell(blind, CHECKING, route.SEND_BACK, by=checker, at=at(9, day=day), back_to=RAILING, fault="stiff")
+            make(made.pop(), maker=maker, checker=checker, until=PACKING, at=at(8, day=day))
+        tell(made.pop(), RAILING, route.START, by=maker, at=at(10))
+
+    a_busy_order(5)
+    few = asked()
+    for _ in range(3):
+        a_busy_order(8)
+    assert asked() == few
