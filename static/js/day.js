@@ -12,7 +12,7 @@
 
   document.addEventListener("keydown", function (event) {
     if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) return;
-    if (event.target.closest("input, select, textarea")) return;
+    if (event.target.closest("input, select, textarea, .wide")) return;
     var rel = { ArrowLeft: "prev", ArrowRight: "next" }[event.key];
     var link = rel && document.querySelector("#day a[rel=" + rel + "]");
     if (link) link.click();
