@@ -62,9 +62,7 @@ def components(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS) -> di
     `carriers.left` and `.right` count the carriers of each hand, lead carriers among them.
     """
     if not isinstance(given, Mapping):
-        message = f"The blind is {shown(given)}; it must be an object with one key for each value. Correct it."
-        refusal = finding(code="wrong_type", field="", message=message, source=FORM)
-        return dict.fromkeys(KEYS) | {"working": [], "findings": [refusal]}
+        return dict.fromkeys(KEYS) | {"working": [], "findings": [_no_object(given)]}
     values, found = read_values(given, systems=systems)
     system = systems.get(values["system"])
     trace = Trace(revision="no system" if system is None else system.said)
@@ -83,6 +81,11 @@ def components(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS) -> di
         "working": trace.working,
         "findings": found,
     }
+
+
+def _no_object(given) -> dict:
+    message = f"The blind is {shown(given)}; it must be an object with one key for each value. Correct it."
+    return finding(code="wrong_type", field="", message=message, source=FORM)
 
 
 def _plain(part):

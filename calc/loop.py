@@ -19,13 +19,7 @@ def loop_parts(job: Job, found: list[dict], *, rail_cut_mm: Exact) -> tuple[dict
     height_known = spec.installation_height_mm is not None
     rule = safety.loop_rule(market=spec.market, loop_control=spec.loop_control, height_known=height_known)
     longest_loop_mm, longest_chain_mm = _longest(job, rule)
-    made = {
-        "longest_chain_mm": longest_chain_mm,
-        "tensioners": job.count(name="tensioners", value=1 if spec.loop_control == "tensioner" else 0),
-        "warning_tags": job.count(name="warning_tags", value=WARNING_TAGS),
-        "wand_mm": None,
-        "wands": job.count(name="wands", value=0),
-    }
+    made = _fittings(job) | {"longest_chain_mm": longest_chain_mm}
     refusals = _refusals(job, rule, longest_loop_mm, longest_chain_mm)
     wanted_mm = None if refusals else _wanted(job, longest_chain_mm)
     if wanted_mm is not None and 2 * wanted_mm < job.system.ball_pitch_mm:
@@ -42,6 +36,15 @@ def loop_parts(job: Job, found: list[dict], *, rail_cut_mm: Exact) -> tuple[dict
         safety.market_note(market=spec.market, operation=spec.operation, rule=rule, longest_mm=longest_loop_mm)
     )
     return made, nominal_mm
+
+
+def _fittings(job: Job) -> dict:
+    return {
+        "tensioners": job.count(name="tensioners", value=1 if job.spec.loop_control == "tensioner" else 0),
+        "warning_tags": job.count(name="warning_tags", value=WARNING_TAGS),
+        "wand_mm": None,
+        "wands": job.count(name="wands", value=0),
+    }
 
 
 def cord_over_chain_mm(job: Job) -> Exact:
