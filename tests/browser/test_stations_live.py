@@ -61,6 +61,23 @@ def test_a_double_tap_is_one_event(tablet):
     expect(tablet.get_by_role("alert").filter(has_text="Not recorded")).to_have_count(0)
 
 
+def test_a_late_second_tap_does_not_press_the_button_that_has_just_taken_its_place(tablet):
+    blind = released()[0]
+    tablet.goto(sheet(blind))
+    box = main_button(tablet).bounding_box()
+    tablet.evaluate(
+        """([x, y]) => {
+            window.under = () => document.elementFromPoint(x, y)?.closest('.main')?.textContent ?? 'nothing';
+            document.addEventListener('htmx:afterSwap', () => { window.atOnce = window.under(); });
+        }""",
+        [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2],
+    )
+    main_button(tablet).click()
+    tablet.wait_for_function("window.atOnce")
+    assert tablet.evaluate("window.atOnce") == "nothing"
+    tablet.wait_for_function("window.under().includes('Finish railing')")  # half a second later it may be pressed
+
+
 def test_an_event_whose_answer_is_lost_is_sent_again_by_itself_and_written_once(tablet):
     blind = released()[0]
     tablet.watch.allow(OFFLINE)
