@@ -1,9 +1,9 @@
 """The only writer of customers, orders and lines."""
 
-from calc.components import components
 from django.db import transaction
 from django.db.models import Max
 
+from calc.components import components
 from orders.models import Customer, Order, OrderLine, SystemRevision
 from orders.spec import spec_of
 
@@ -130,7 +130,8 @@ def _move(order, *, frm, to, at):
         words = dict(Order.STATES)
         raise Refused(
             [
-                f"{order} is {words[order.state].lower()}, so it can't become {words[to].lower()}. {NEXT_STEP[order.state]}"
+                f"{order} is {words[order.state].lower()}, so it can't become {words[to].lower()}. "
+                f"{NEXT_STEP[order.state]}"
             ]
         )
     return order
@@ -142,7 +143,8 @@ def _require_editable(order):
     if state not in (Order.DRAFT, Order.CONFIRMED):
         raise Refused(
             [
-                f"{order} is {dict(Order.STATES)[state].lower()}: its blinds are frozen. Enter a new order for the change."
+                f"{order} is {dict(Order.STATES)[state].lower()}: its blinds are frozen. "
+                "Enter a new order for the change."
             ]
         )
 
