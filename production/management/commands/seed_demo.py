@@ -23,14 +23,14 @@ from production.management.demo.worktime import shifts
 
 BLINDS = 305
 BLINDS_A_DAY = 13.5
-UNFINISHED = 75
+UNFINISHED = 105
 """About so many blinds are on their way through the workshop, or not released yet, at the end."""
 WEEKDAYS = 20
 
 
 class Command(BaseCommand):
     help = (
-        "Fills an empty database with an invented workshop of four weeks, half-way through today. Prints the sign-ins."
+        "Fills an empty database with an invented workshop of three weeks, half-way through today. Prints the sign-ins."
     )
 
     def add_arguments(self, parser):

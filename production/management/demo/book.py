@@ -15,7 +15,7 @@ UNRELEASED = 5
 """The last orders: two drafts, two confirmed, one cancelled."""
 SHORTEST_CHAIN_MM = 400
 """Nobody orders a shorter one, so a line whose height would allow no more is drawn again."""
-PROMISED_DAYS = 5
+PROMISED_DAYS = 6
 RUSH_DAYS = 3
 BLINDS_AN_ORDER = 7
 STUCK_INSTRUCTION = "Metal chain, 600 mm drop, from the customer's own reel: it comes by post."
