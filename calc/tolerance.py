@@ -15,7 +15,6 @@ from calc.trace import figure
 ISO_2768 = "ISO 2768-1:1989 table 1, seen in two agreeing copies"
 # Upper ends of the length ranges, inclusive ("above ... up to"); the first range starts at 0.5.
 ISO_2768_UP_TO_MM = (3, 6, 30, 120, 400, 1000, 2000, 4000)
-ISO_2768_FROM_MM = Fraction(1, 2)
 # Hundredths of a millimetre; None where the standard gives no value. The first two of class c differ between copies.
 ISO_2768_HUNDREDTHS = {
     "f": (5, 5, 10, 15, 20, 30, 50, None),
@@ -41,7 +40,7 @@ def iso_2768_mm(*, length_mm: Exact, tolerance_class: str) -> Exact | None:
     Raises KeyError for another class.
     """
     row = _ISO_2768_MM[tolerance_class]
-    if not ISO_2768_FROM_MM <= length_mm <= ISO_2768_UP_TO_MM[-1]:
+    if length_mm > ISO_2768_UP_TO_MM[-1] or 2 * length_mm < 1:
         return None
     return row[bisect_left(ISO_2768_UP_TO_MM, length_mm)]
 
