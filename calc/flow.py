@@ -1,7 +1,7 @@
 """What a day's events add up to: finished by the hour, time in hand, blinds in hand on average, yield.
 
 An event is what happened to one blind at one station. Times may be datetimes in UTC, or any exact numbers that can be
-subtracted; nothing here reads a clock. Events come in the order in which they happened.
+subtracted; nothing here reads a clock. The events of each blind come in the order in which they happened.
 """
 
 from collections import Counter, defaultdict

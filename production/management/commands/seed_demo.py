@@ -10,14 +10,7 @@ from django.utils import timezone
 from orders.models import Order, Person
 from orders.roles import ROLE_NAMES
 from production.management.demo.book import book
-from production.management.demo.furnish import (
-    add_customers,
-    add_fabrics,
-    add_people,
-    invented,
-    password,
-    publish_system,
-)
+from production.management.demo.furnish import add_customers, add_people, furniture, invented, password
 from production.management.demo.workshop import Worker, Workshop
 from production.management.demo.worktime import shifts
 
@@ -60,28 +53,18 @@ class Command(BaseCommand):
     def seed(self, given, *, blinds, seed, at):
         at = at.astimezone(dt.UTC).replace(microsecond=0)
         zone = timezone.get_default_timezone()
-        rng = random.Random(f"{seed} {at:%Y-%m-%d}")  # noqa: S311 a demo's chance, not a secret
+        rng = random.Random(f"{seed} {at:%Y-%m-%d}")  # noqa: S311 - a demo's chance, not a secret
         days = min(WEEKDAYS, max(2, round((blinds - UNFINISHED) / BLINDS_A_DAY)))
         work = shifts(at=at, days=days, zone=zone)
         people = add_people(people=given["people"], words=given["passwords"]["words"])
-        system = publish_system(at=work[0].opens - dt.timedelta(days=1))
-        furniture = {
-            "system": system,
-            "fabrics": add_fabrics(fabrics=given["fabrics"]),
-            "rooms": given["rooms"],
-            "instructions": given["instructions"],
-        }
         customers = add_customers(customers=given["customers"])
+        at_work = [one for one in given["people"] if "at" in one]
         workshop = Workshop(
             entries=book(customers=customers, blinds=blinds, shifts=work, zone=zone, rng=rng),
             shifts=work,
             people=people,
-            workers=[
-                Worker(person=people[one["username"]], stations=tuple(one["at"]), pace=one["pace"])
-                for one in given["people"]
-                if "at" in one
-            ],
-            furniture=furniture,
+            workers=[Worker(people[one["username"]], tuple(one["at"]), one["pace"]) for one in at_work],
+            furniture=furniture(given, at=work[0].opens - dt.timedelta(days=1)),
             faults=given["faults"],
             rng=rng,
             tell=self.tell,

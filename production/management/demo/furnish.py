@@ -25,6 +25,16 @@ def password(*, username, words):
     return "-".join([*picked, str(10 + digest[3] % 90)])
 
 
+def furniture(given, *, at):
+    """What orders are entered with, by the names of `book.enter`: the system, published at `at`, fabrics and words."""
+    return {
+        "system": publish_system(at=at),
+        "fabrics": add_fabrics(fabrics=given["fabrics"]),
+        "rooms": given["rooms"],
+        "instructions": given["instructions"],
+    }
+
+
 def add_people(*, people, words):
     """The people by user name."""
     return {

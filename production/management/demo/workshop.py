@@ -53,8 +53,10 @@ class Piece:
         return (order.due_on, not order.rush, order.number, self.serial)
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True)
 class Worker:
+    """Somebody at work; `stations` are where, first choice first, and 1 is the usual `pace`, 1.2 a slower one."""
+
     person: object
     stations: tuple
     pace: float
