@@ -83,6 +83,8 @@ TEST_NEEDS = DEMO_NEEDS | {
     "postgresql": lambda: postgres() is not None,
     "poppler-utils": lambda: runs("pdftoppm", "-v"),
     "gettext": lambda: runs("msgfmt", "--version"),
+    # The map in the README is held against the files that git keeps.
+    "git": lambda: runs("git", "--version"),
     "shellcheck": lambda: runs("shellcheck", "--version"),
     # Ubuntu's package of this name is a snap: there script/setup takes Playwright's own browser instead.
     "chromium": lambda: is_ubuntu() or chromium() is not None,

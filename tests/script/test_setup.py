@@ -8,7 +8,7 @@ import subprocess
 import pytest
 
 only_root = pytest.mark.skipif(os.geteuid() != 0, reason="only root installs packages")
-MISSING = "poppler-utils gettext shellcheck"  # Their programs are looked for on PATH, so a short PATH hides them.
+MISSING = "poppler-utils gettext git shellcheck"  # Their programs are looked for on PATH, so a short PATH hides them.
 
 
 @pytest.fixture
