@@ -67,9 +67,9 @@ def _refusals(job: Job, rule: safety.Rule, loop_mm: Exact | None, chain_mm: Exac
         return [safety.rule_refusal(rule)]
     if loop_mm is None:
         return []
-    spec, refusals = job.spec, []
     if 2 * chain_mm < job.system.ball_pitch_mm:
-        refusals.append(_no_chain_left(job, rule, loop_mm))
+        return [_no_chain_left(job, rule, loop_mm)]  # no chain, asked for or measured, could be short enough
+    spec, refusals = job.spec, []
     if spec.control_drop_mm is not None and spec.control_drop_mm > chain_mm:
         refusals.append(_asked_too_long(job, rule, chain_mm))
     if spec.measured_chain_mm is not None and spec.measured_chain_mm + cord_over_chain_mm(job) > loop_mm:

@@ -108,6 +108,7 @@ def figures_at_bench(*, blind, measured_chain):
 
 def _with_entry(step, entry):
     found = None
-    if entry is not None and step.kind == steps.MEASURE:
+    # A chain of one ball is shorter than the tolerance table goes: there is nothing to judge it by.
+    if entry is not None and step.kind == steps.MEASURE and step.tolerance_mm is not None:
         found = verdict(measured_mm=entry.data["value"], nominal_mm=step.expected, tolerance_mm=step.tolerance_mm)
     return BenchStep(step=step, entry=entry, verdict=found)

@@ -240,7 +240,8 @@ def loop(given, c, constants, out, codes, height, drop, asked, measured, rail):
         longest = limit - over
         out["longest_chain_mm"] = longest
         if 2 * longest < pitch:
-            refused.append("loop_not_allowed")
+            codes.append("loop_not_allowed")  # and no length of chain is then spoken of
+            return None
         if asked is not None and asked > longest:
             refused.append("control_drop_too_long")
         if measured is not None and measured + over > limit:

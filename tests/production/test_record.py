@@ -116,6 +116,15 @@ def test_a_chain_off_its_nominal_drop_is_no_fault_since_the_cord_follows_it(blin
     assert stage(blind, STRINGING).state == route.DONE
 
 
+def test_a_chain_too_short_for_the_tolerance_table_can_still_be_made(maker, checker):
+    # Height 1524: a loop may hang 24, the chain 4: one ball, 3 mm, where ISO 2768-1 class v has no value.
+    lines = [{"drop_mm": 1400, "installation_height_mm": 1524}]
+    blind = factories.released(lines=lines)[0]
+    assert blind.components["chain_drop_mm"] == 3
+    factories.make(blind, maker=maker, checker=checker)
+    assert factories.order_state(blind) == "ready"
+
+
 def test_a_chain_that_would_hang_the_cord_too_low_stops_the_blind(blind, maker):
     # EN 13120, tensioner, height not known, drop under 2500: 1000 mm at most; 981 + 20 is 1001.
     factories.work(blind, RAILING, by=maker)
