@@ -86,8 +86,13 @@ def _parts(choose, plain, vane_width):
 
 
 @st.composite
-def blinds(choose, *, width=(360, 5800), drop=(312, 4000), **fixed):
-    """A well-formed blind of the demo system's range; any key can be fixed."""
+def blinds(choose, *, width=(360, 5800), drop=(312, 4000), above_drop=None, **fixed):
+    """A well-formed blind of the demo system's range.
+
+    Any key can be fixed, to a value or to a choice of values; `above_drop` hangs it that far above its drop, at least
+    and at most, where otherwise the height may be unknown or too low.
+    """
+    fixed = {key: choose(one) if isinstance(one, st.SearchStrategy) else one for key, one in fixed.items()}
     operation = choose(st.sampled_from(["cord_chain", "cord_chain", "cord_chain", "wand"]))
     looped = fixed.get("operation", operation) == "cord_chain"
     drop_mm = choose(tenths(*drop))
@@ -110,4 +115,6 @@ def blinds(choose, *, width=(360, 5800), drop=(312, 4000), **fixed):
         "bottom": choose(st.sampled_from(["chain", "chainless"])),
         "fabric_g_per_m2": choose(tenths(100, 600)),
     }
+    if above_drop is not None:
+        blind["installation_height_mm"] = math.ceil(drop_mm) + choose(tenths(*above_drop))
     return blind | fixed

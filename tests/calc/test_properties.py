@@ -129,20 +129,23 @@ def test_no_cord_hangs_below_what_the_market_s_rule_allows(constants, blind):
         assert exact(answer["chain_loop_mm"]) / 2 <= exact(answer["longest_chain_mm"])
 
 
-@given(systems(), blinds(operation="cord_chain", market="en13120"))
+unasked = {"operation": "cord_chain", "control_drop_mm": None, "measured_chain_mm": None}
+loose = st.sampled_from(["breakaway", "weight"])
+devices = st.sampled_from(["tensioner", "breakaway"])
+
+
+@given(systems(), blinds(**unasked, market="en13120", loop_control=devices, drop=(1500, 4000), above_drop=(0, 3000)))
 @many
 def test_a_loop_by_en_13120_ends_above_the_floor_by_its_device_s_height(constants, blind):
-    assume(blind["installation_height_mm"] is not None)
     answer = made(blind, constants)
     assume(answer["cord_drop_mm"] is not None)
     above_floor = exact(blind["installation_height_mm"]) - exact(answer["cord_drop_mm"])
     assert above_floor >= {"tensioner": 1500, "breakaway": 600}[blind["loop_control"]]
 
 
-@given(systems(), blinds(operation="cord_chain", market="australia"))
+@given(systems(), blinds(**unasked, market="australia", loop_control=loose, drop=(1500, 4000), above_drop=(0, 3000)))
 @many
 def test_a_loose_loop_in_australia_ends_above_1600(constants, blind):
-    assume(blind["loop_control"] != "tensioner")
     answer = made(blind, constants)
     assume(answer["cord_drop_mm"] is not None)
     assert exact(blind["installation_height_mm"]) - exact(answer["cord_drop_mm"]) > 1600
@@ -156,7 +159,7 @@ def test_no_chain_is_ever_made_for_a_market_that_allows_none(blind):
     assert answer["cord_cut_mm"] is None
 
 
-@given(systems(), blinds(operation="cord_chain", measured_chain_mm=None), st.integers(-20, 20))
+@given(systems(), blinds(**unasked, market="en13120", loop_control=devices), st.integers(-20, 20))
 @many
 def test_the_cord_follows_the_measured_chain_tenth_by_tenth(constants, blind, off_tenths):
     nominal = made(blind, constants)
