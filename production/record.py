@@ -48,13 +48,17 @@ def record(*, event_id, code, station, kind, by, at, data=None):
                 return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, at=at, data=data)
         except (Crossed, IntegrityError):
             continue
+        except Refused:
+            # The same event may have been written between the look for it and the look at the blind.
+            if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
+                return again
+            raise
     raise Refused(f"Too many tablets are writing to this blind at once ({TRIES} tries). Try again.")
 
 
 def _record(*, event_id, code, station, kind, by, at, data):
-    known = StationEvent.objects.filter(event_id=event_id).first()
-    if known:
-        return _answered_again(known, code=code, station=station, kind=kind, by=by)
+    if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
+        return again
     _require_place(station=station, kind=kind, by=by)
     blind = _find(code)
     stages = bench.stages_of(blind)
@@ -72,7 +76,11 @@ def _record(*, event_id, code, station, kind, by, at, data):
     return Recorded(event, again=False)
 
 
-def _answered_again(event, *, code, station, kind, by):
+def _on_record(*, event_id, code, station, kind, by):
+    """The event as it was recorded before, or None; raises Refused where its id stands for something else."""
+    event = StationEvent.objects.filter(event_id=event_id).first()
+    if event is None:
+        return None
     asked, on_record = (code, station, kind, by.pk), (event.blind.code, event.station, event.kind, event.person_id)
     if asked != on_record:
         raise Refused(

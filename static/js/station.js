@@ -8,8 +8,7 @@
   const RETRY_MS = 2000;
   const POST_TIMEOUT_MS = 8000;
   const CHANGED_MS = 4000;
-  const SCAN_KEY_MS = 50; // no hand types a whole number this fast
-  const SCAN_GAP_MS = 200; // a busy tablet may hear one key late
+  const SCAN_GAP_MS = 1500; // a pause this long begins another code
   const SCAN_SHORTEST = 5;
   const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
 
@@ -194,22 +193,21 @@
     if (link) for (const each of document.querySelectorAll(`#${link.dataset.opens} details`)) each.open = true;
   });
 
-  /* A scanner types fast and ends with Enter; it needs no field. */
+  /* A scanner types its code and Enter; it needs no field. Nothing else on these pages is typed outside a field, and
+     what began before the field took the focus still belongs to the code. */
   let scanned = "";
-  let firstKey = 0;
   let lastKey = 0;
 
   document.addEventListener("keydown", (event) => {
-    if (event.target.matches("input:not([type=radio]), textarea, select")) return;
-    if (event.timeStamp - lastKey > SCAN_GAP_MS) scanned = "";
-    if (!scanned) firstKey = event.timeStamp;
+    const field = event.target.closest?.("#scan-code");
+    if (!field && event.target.matches?.("input:not([type=radio]), textarea, select")) return;
+    if (event.timeStamp - lastKey > SCAN_GAP_MS || event.key === "Backspace") scanned = "";
     lastKey = event.timeStamp;
-    const fast = lastKey - firstKey <= scanned.length * SCAN_KEY_MS;
-    if (event.key === "Enter" && fast && scanned.length >= SCAN_SHORTEST) {
+    if (event.key === "Enter" && scanned.length >= Math.max(SCAN_SHORTEST, field ? field.value.length : 0)) {
       event.preventDefault();
       location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(scanned)}`);
       scanned = "";
-    } else if (event.key.length === 1 && !event.ctrlKey && !event.metaKey) {
+    } else if (event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey) {
       scanned += event.key;
     }
   });

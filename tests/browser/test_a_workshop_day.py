@@ -169,7 +169,7 @@ def test_an_order_goes_from_the_telephone_to_the_day_sheet(people, watched_page,
         enter_steps(string, looped, STRINGING, but=("tag_2",), chain="973")
         expect(string.locator("#step-cut_cord")).to_contain_text("5614 mm")  # 2 x (1814 + 973 + 20)
         press_main(string, "Finish")
-        expect(string.locator("#bench")).to_contain_text("tag 2")
+        expect(string.locator("#bench .refusal")).to_contain_text("tag 2")
         assert looped.stages.get(station=STRINGING).state == route.IN_HAND
         enter_steps(string, looped, STRINGING)
         finish(string, STRINGING)

@@ -53,14 +53,24 @@ def test_a_scanner_types_into_the_field_of_the_queue_that_has_the_focus(tablet):
     expect(tablet).to_have_url(re.compile(sheet(blind)))
 
 
-def test_slow_keys_are_no_scanner(tablet):
+def test_a_code_that_begins_before_the_field_has_the_focus_is_read_whole(tablet):
     blind = released()[0]
-    tablet.goto(sheet(blind))
-    for key in blind.code:
-        tablet.keyboard.press(key, delay=0)
-        time.sleep(0.08)
+    tablet.goto("/stations/railing/")
+    tablet.evaluate("document.activeElement.blur()")
+    tablet.keyboard.type(blind.code[:3])
+    tablet.get_by_label("Scan or type a number").focus()
+    tablet.keyboard.type(blind.code[3:])
     tablet.keyboard.press("Enter")
     expect(tablet).to_have_url(re.compile(sheet(blind)))
+
+
+def test_after_a_pause_another_code_begins(tablet):
+    shown, scanned = released(lines=[{"quantity": 2}])
+    tablet.goto(sheet(shown))
+    tablet.keyboard.type("000")
+    time.sleep(1.6)
+    type_as_a_scanner(tablet, scanned.code)
+    expect(tablet).to_have_url(re.compile(sheet(scanned)))
 
 
 def test_a_misread_code_is_said_on_the_queue(tablet):

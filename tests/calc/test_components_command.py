@@ -3,6 +3,7 @@
 import json
 import os
 import resource
+import shlex
 import subprocess
 import sys
 from io import StringIO
@@ -174,7 +175,7 @@ def test_a_line_that_is_no_object_is_refused_in_its_place():
 
 def test_whoever_stops_reading_hears_no_complaint():
     given = "".join(json.dumps(blind) + "\n" for blind in blinds(3000)).encode()
-    shell = f"{sys.executable} manage.py components --lines --jobs 2 - | head -c 100"
+    shell = f"{shlex.quote(sys.executable)} manage.py components --lines --jobs 2 - | head -c 100"
     printed = subprocess.run(["sh", "-c", shell], input=given, capture_output=True, cwd=PROJECT, check=False)
     assert printed.stderr == b""
     assert len(printed.stdout) == 100
