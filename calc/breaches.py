@@ -4,7 +4,10 @@ from collections.abc import Iterator
 from dataclasses import fields
 from fractions import Fraction
 
-from calc.rounding import PLACES, Exact, exact_text, half, json_number, mm
+from calc.lengths import Cut, drops, loop_cuts, measured_cuts, pieces, rail_less_mm, tubes, vane_more_mm, widths
+from calc.rounding import PLACES, exact_text, half, json_number, mm
+from calc.tolerance import ISO_2768_UP_TO_MM, cut_tolerance_mm
+from calc.widths import CASES, Breach, Case, outermost_mm, row_breaches
 
 REVEAL_MM = 3
 CLASSES = ("f", "m", "c", "v")
@@ -49,26 +52,27 @@ _TUBES = (
 
 
 def breaches(system) -> list[str]:
-    """Every reason why no sound blind can be built from `system`; empty where there is none."""
-    found = [*_unprintable(system), *_signs(system), *_ranges(system), *_choices(system)]
-    for width_mm, parts in ((89, system.vane_89), (127, system.vane_127)):
-        found += _part_signs(width_mm, parts)
+    """Every reason why no sound blind can be built from `system`, in words; empty where there is none."""
+    return [breach.message for breach in broken(system)]
+
+
+def broken(system) -> list[Breach]:
+    """Every reason why no sound blind can be built from `system`, each with a blind that shows it where it takes one.
+
+    What hangs on a width is looked for only once the constants make sense by themselves.
+    """
+    plain = [*_unprintable(system), *_signs(system), *_ranges(system), *_choices(system)]
+    found = [Breach(message) for message in plain]
+    by_width = [(89, system.vane_89), (127, system.vane_127)]
+    senseless = [Breach(message) for width_mm, parts in by_width for message in _part_signs(width_mm, parts)]
+    for width_mm, parts in by_width:
         found += _clearances(system, width_mm, parts)
-        found += _pitches(system, width_mm, parts)
-        found += _narrowest(system, width_mm, parts)
-    return found
-
-
-def ends(system, parts) -> Iterator[tuple[str, str, str, str]]:
-    """Each way in which an outermost carrier can stand: the draw, and the names of its inset, tube and body."""
-    anchored, lead = "carrier_body_mm", "lead_body_mm"
-    yield "one_way, anchored end", "control_inset_mm", "anchored_tube_one_way_mm", anchored
-    yield "one_way, lead end", "idle_inset_mm", "lead_tube_one_way_mm", lead
-    yield "one_way with a wand, anchored end", "idle_inset_mm", "anchored_tube_one_way_mm", anchored
-    yield "reverse, anchored end", "idle_inset_mm", "anchored_tube_reverse_mm", anchored
-    yield "reverse, lead end", "control_inset_mm", "lead_tube_reverse_mm", lead
-    yield "split, control end", "control_inset_mm", "anchored_tube_split_mm", anchored
-    yield "split, idle end", "idle_inset_mm", "anchored_tube_split_mm", anchored
+        found += _overlaps(system, width_mm, parts)
+    if plain or senseless:
+        return found + senseless
+    for width_mm, parts in by_width:
+        found += row_breaches(system, width_mm, parts)
+    return [*found, *_without_tolerance(system)]
 
 
 def _unprintable(system) -> Iterator[str]:
@@ -124,8 +128,6 @@ def _choices(system) -> Iterator[str]:
         letter = getattr(system, name)
         if letter not in CLASSES:
             yield f"{name} is {letter!r}; ISO 2768-1 has the classes {', '.join(CLASSES)}"
-        elif getattr(system, f"above_4000_{letter}_mm") is None:
-            yield f"{name} is {letter}, but above_4000_{letter}_mm is not given and the standard's table stops at 4000"
     for letter in CLASSES:
         above = getattr(system, f"above_4000_{letter}_mm")
         if above is not None and above <= 0:
@@ -134,56 +136,89 @@ def _choices(system) -> Iterator[str]:
         yield f"tape_class is {system.tape_class!r}; the measuring instruments directive has {', '.join(TAPE_CLASSES)}"
 
 
-def _clearances(system, width_mm: int, parts) -> Iterator[str]:
+def _clearances(system, width_mm: int, parts) -> Iterator[Breach]:
     """A closed vane reaches half its width beyond its carrier and must still clear the reveal by 3 mm."""
-    needed = half(width_mm) + REVEAL_MM
-    for where, inset, tube, body in ends(system, parts):
-        inset_mm, tube_mm, body_mm = getattr(system, inset), getattr(parts, tube), getattr(system, body)
-        distance = inset_mm + tube_mm + half(body_mm)
-        if distance < needed:
-            yield (
-                f"{width_mm} mm vanes, {where}: {inset} {json_number(inset_mm)} + {tube} {json_number(tube_mm)} + "
-                f"{body} {json_number(body_mm)} / 2 = {mm(distance)}, which is {mm(needed - distance)} less than the "
-                f"{mm(needed)} (vane width / 2 + {REVEAL_MM}) that a closed vane needs to clear the reveal; "
-                f"make the tube or the inset that much longer"
-            )
+    needed, said = half(width_mm) + REVEAL_MM, set()
+    for case in CASES:
+        for end in case.ends:
+            distance = outermost_mm(system, parts, end)
+            constants = end.inset, end.tube, end.body
+            if distance < needed and constants not in said:
+                said.add(constants)
+                inset_mm, tube_mm, body_mm = (
+                    getattr(system, end.inset),
+                    getattr(parts, end.tube),
+                    getattr(system, end.body),
+                )
+                yield Breach(
+                    f"{width_mm} mm vanes, {case.words}, {end.where}: {end.inset} {json_number(inset_mm)} + {end.tube} "
+                    f"{json_number(tube_mm)} + {end.body} {json_number(body_mm)} / 2 = {mm(distance)}, which is "
+                    f"{mm(needed - distance)} less than the {mm(needed)} (vane width / 2 + {REVEAL_MM}) that a closed "
+                    f"vane needs to clear the reveal; make the tube or the inset that much longer",
+                    _widest(system, width_mm, case),
+                )
 
 
-def _pitches(system, width_mm: int, parts) -> Iterator[str]:
-    pitch, carrier, lead = parts.link_pitch_mm, system.carrier_body_mm, system.lead_body_mm
-    if pitch >= width_mm:
-        yield (
-            f"{width_mm} mm vanes: link_pitch_mm is {mm(pitch)}, {mm(pitch - width_mm)} above the vane width; "
+def _overlaps(system, width_mm: int, parts) -> Iterator[Breach]:
+    """A link drawn out to its pitch, and a middle pair whose lead carriers touch, must leave the vanes overlapping."""
+    pitch_mm, lead_mm = parts.link_pitch_mm, system.lead_body_mm
+    if pitch_mm >= width_mm:
+        yield Breach(
+            f"{width_mm} mm vanes: link_pitch_mm is {mm(pitch_mm)}, {mm(pitch_mm - width_mm)} above the vane width; "
             f"closed vanes must overlap, so it must be less"
         )
-    if lead >= width_mm:
-        yield f"{width_mm} mm vanes: lead_body_mm {mm(lead)} leaves the middle pair no overlap; it must be less"
-    # The narrowest right split bunch leaves this much in the gap check; without it a right count would show no gap.
-    gap = pitch - max(2 * carrier + lead, carrier + 2 * lead)
-    if gap <= 0:
-        yield (
-            f"{width_mm} mm vanes: link_pitch_mm {mm(pitch)} must exceed two carrier bodies and a lead body, and a "
-            f"carrier body and two lead bodies; it is {mm(-gap)} short, and the gap check of a right count shows no gap"
+    if lead_mm >= width_mm:
+        split = next(case for case in CASES if case.draw == "split")
+        yield Breach(
+            f"{width_mm} mm vanes: lead_body_mm is {mm(lead_mm)}, {mm(lead_mm - width_mm)} above the vane width, and "
+            f"leaves the middle pair no overlap; it must be less",
+            _widest(system, width_mm, split),
         )
 
 
-def _narrowest(system, width_mm: int, parts) -> Iterator[str]:
-    """A bunch is at least an anchored carrier and a lead carrier, on a split blind one such pair a side."""
-    spans = {
-        "one_way": _span(system, parts, "anchored_tube_one_way_mm", "lead_tube_one_way_mm", system.lead_body_mm),
-        "reverse": _span(system, parts, "anchored_tube_reverse_mm", "lead_tube_reverse_mm", system.lead_body_mm),
-        "split": _span(system, parts, "anchored_tube_split_mm", "anchored_tube_split_mm", system.carrier_body_mm),
-    }
-    for draw, span in spans.items():
-        least = parts.link_pitch_mm if draw == "split" else 0
-        if span <= least:
-            yield (
-                f"{width_mm} mm vanes, {draw}: at min_width_mm {mm(system.min_width_mm)} the outermost carriers stand "
-                f"{mm(span)} apart; they need more than {mm(least)}: raise min_width_mm by over {mm(least - span)}"
-            )
+def _widest(system, vane_width_mm: int, case: Case) -> dict | None:
+    """The widest blind of `case`, or None where the range is empty."""
+    width_mm = widths(system).last_to(system.max_width_mm)
+    return None if width_mm is None else case.blind(vane_width_mm=vane_width_mm, width_mm=width_mm)
 
 
-def _span(system, parts, anchored: str, lead: str, lead_body_mm: Exact) -> Exact:
-    tubes = getattr(parts, anchored) + getattr(parts, lead)
-    bodies = half(system.carrier_body_mm) + half(lead_body_mm)
-    return system.min_width_mm - system.control_inset_mm - system.idle_inset_mm - tubes - bodies
+def _without_tolerance(system) -> Iterator[Breach]:
+    """Lengths that a part can come to and for which its class has no tolerance: nobody could judge the cut."""
+    for cut in (*measured_cuts(system), *loop_cuts(system)):
+        letter = getattr(system, cut.tolerance_class)
+        for low_mm, high_mm in pieces(cut.least_mm, cut.most_mm, by_metre=False):
+            if cut_tolerance_mm(length_mm=high_mm, tolerance_class=letter, system=system) is not None:
+                continue
+            shown, reached = _piece(system, cut, low_mm, high_mm)
+            if reached:
+                length = mm(high_mm) if low_mm == high_mm else f"{mm(low_mm)} to {mm(high_mm)}"
+                yield Breach(f"{cut.part} of {length}: {_remedy(cut, letter, high_mm)}", shown)
+
+
+def _remedy(cut: Cut, letter: str, length_mm) -> str:
+    if length_mm > ISO_2768_UP_TO_MM[-1]:
+        return (
+            f"{cut.tolerance_class} is {letter}, but above_4000_{letter}_mm is not given and the standard's table "
+            f"stops at {ISO_2768_UP_TO_MM[-1]}; give it"
+        )
+    if length_mm == 0:
+        return "a tube without length gives no tolerance to the gap check; make it at least 0.5 mm"
+    return f"{cut.tolerance_class} {letter} gives no tolerance at that length; pick another class"
+
+
+def _piece(system, cut: Cut, low_mm, high_mm) -> tuple[dict | None, bool]:
+    """A blind that has the part `cut` between two lengths, and whether an order can come to one."""
+    if cut.part in ("rail", "tilt rod"):
+        off_mm = rail_less_mm(system) + (system.rod_shortfall_mm if cut.part == "tilt rod" else 0)
+        width_mm = widths(system).last_to(high_mm + off_mm)
+        reached = width_mm is not None and (width_mm - off_mm > low_mm or low_mm == cut.least_mm)
+        return {"finished_width_mm": width_mm}, reached
+    if cut.part == "vane":
+        drop_mm = drops(system).last_to(high_mm - vane_more_mm(system))
+        reached = drop_mm is not None and (drop_mm + vane_more_mm(system) > low_mm or low_mm == cut.least_mm)
+        return {"finished_drop_mm": drop_mm}, reached
+    if cut.part == "spacer tube":
+        width_mm, name = next(key for key, tube_mm in tubes(system).items() if tube_mm == high_mm)
+        return {"vane_width_mm": width_mm, "draw": name.split("_tube_")[1].removesuffix("_mm")}, True
+    # What may be asked for is close enough together to end within any piece.
+    return None, True

@@ -2,32 +2,54 @@
 
 Every value of `DEMO_38` is invented for the demo in a plausible range, save those that the fields mark as common
 practice. Lengths are millimetres; each number is an int or a Fraction, never a float. What a field
-means stands beside it, for the page where the workshop edits it.
+means stands beside it, with the part that it belongs to and its sane range, for the page where the workshop edits it.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 from calc.breaches import breaches
 from calc.rounding import Exact, exact, exact_text
 
-__all__ = ["DEMO_38", "SYSTEMS", "System", "VaneParts", "breaches"]
+__all__ = ["DEMO_38", "SYSTEMS", "Place", "System", "VaneParts", "breaches"]
+
+_ABOVE = Fraction(1, 10), 50
+
+
+class Place(NamedTuple):
+    """Where a constant stands in the workshop's book, and between what it is sane, in the constant's own unit.
+
+    The bounds are invented, wide enough for any hardware that hangs vanes of 89 or 127: they catch a slip of the pen
+    and say nothing of what is good. Both are None where a constant is no number.
+    """
+
+    part: str
+    least: Exact | None = None
+    most: Exact | None = None
+
+
+def _is(part: str, meaning: str, least: Exact, most: Exact, *, kind=Exact):
+    return Annotated[kind, meaning, Place(part, least, most)]
+
+
+def _class(meaning: str):
+    return Annotated[str, meaning, Place("tolerances")]
 
 
 @dataclass(frozen=True)
 class VaneParts:
     """The parts that hang on the vane width."""
 
-    link_pitch_mm: Annotated[Exact, "widest distance from carrier to carrier that a link allows"]
-    anchored_tube_one_way_mm: Annotated[Exact, "spacer tube at the anchored end, one way"]
-    anchored_tube_reverse_mm: Annotated[Exact, "spacer tube at the anchored end, reverse"]
-    anchored_tube_split_mm: Annotated[Exact, "spacer tube at each end of a split blind (25 for 89 is common practice)"]
-    lead_tube_one_way_mm: Annotated[Exact, "spacer tube at the lead carrier's end, one way"]
-    lead_tube_reverse_mm: Annotated[Exact, "spacer tube at the lead carrier's end, reverse"]
-    bottom_weight_g: Annotated[Exact, "mass of one bottom weight"]
+    link_pitch_mm: _is("carriers", "widest distance from carrier to carrier that a link allows", 30, 130)
+    anchored_tube_one_way_mm: _is("tubes", "at the anchored end, one way", 0, 200)
+    anchored_tube_reverse_mm: _is("tubes", "at the anchored end, reverse", 0, 200)
+    anchored_tube_split_mm: _is("tubes", "at each end of a split blind (25 for 89 is common practice)", 0, 200)
+    lead_tube_one_way_mm: _is("tubes", "at the lead carrier's end, one way", 0, 200)
+    lead_tube_reverse_mm: _is("tubes", "at the lead carrier's end, reverse", 0, 200)
+    bottom_weight_g: _is("vanes", "mass of one bottom weight", 5, 300)
 
 
 @dataclass(frozen=True)
@@ -38,52 +60,52 @@ class System:
     revision: Annotated[int, "number of this revision, from 1"]
     source: Annotated[str, "where these values come from"]
 
-    recess_width_clearance_mm: Annotated[Exact, "taken off a recess width"]
-    recess_drop_clearance_mm: Annotated[Exact, "taken off a recess drop"]
-    end_cover_mm: Annotated[Exact, "thickness of one end cover, outboard of the rail"]
-    rod_shortfall_mm: Annotated[Exact, "the tilt rod is this much shorter than the rail"]
-    control_inset_mm: Annotated[Exact, "finished end of the blind to the inner face of the control end set"]
-    idle_inset_mm: Annotated[Exact, "finished end of the blind to the inner face of the idle end set"]
-    carrier_body_mm: Annotated[Exact, "length of a carrier along the rail"]
-    lead_body_mm: Annotated[Exact, "length of a lead carrier along the rail"]
-    drop_loss_mm: Annotated[Exact, "headrail and hanger: finished drop less finished vane length"]
-    top_hem_mm: Annotated[Exact, "added to the vane for its top pocket"]
-    bottom_hem_mm: Annotated[Exact, "added to the vane for its bottom pocket"]
-    cord_over_chain_tensioner_mm: Annotated[
-        Exact, "cord drop less measured chain drop, tensioner (20 is common practice)"
-    ]
-    cord_over_chain_breakaway_mm: Annotated[Exact, "cord drop less measured chain drop, breakaway"]
-    cord_over_chain_weight_mm: Annotated[Exact, "cord drop less measured chain drop, loop weight"]
-    ball_pitch_mm: Annotated[Exact, "ball to ball along the chain; no standard found"]
-    control_share: Annotated[Exact, "default chain drop as a share of the finished drop"]
-    wand_share: Annotated[Exact, "longest wand as a share of the finished drop"]
-    wands_mm: Annotated[tuple[Exact, ...], "stocked wand lengths, shortest first"]
-    bracket_inset_mm: Annotated[Exact, "rail's end to its end bracket"]
-    bracket_span_mm: Annotated[Exact, "widest spacing of brackets"]
-    min_width_mm: Annotated[Exact, "narrowest finished width"]
-    max_width_mm: Annotated[Exact, "widest finished width"]
-    min_drop_mm: Annotated[Exact, "shortest finished drop"]
-    max_drop_mm: Annotated[Exact, "longest finished drop"]
-    rail_kg_per_m: Annotated[Exact, "mass of the rail"]
-    rod_kg_per_m: Annotated[Exact, "mass of the tilt rod"]
-    carrier_g: Annotated[Exact, "mass of a carrier, lead carriers too"]
-    rail_rating_kg: Annotated[Exact, "heaviest blind that the rail may carry"]
+    recess_width_clearance_mm: _is("limits", "taken off a recess width", 0, 100)
+    recess_drop_clearance_mm: _is("limits", "taken off a recess drop", 0, 100)
+    end_cover_mm: _is("ends", "thickness of one end cover, outboard of the rail", 0, 20)
+    rod_shortfall_mm: _is("ends", "the tilt rod is this much shorter than the rail", 0, 100)
+    control_inset_mm: _is("ends", "finished end of the blind to the inner face of the control end set", 5, 150)
+    idle_inset_mm: _is("ends", "finished end of the blind to the inner face of the idle end set", 5, 150)
+    carrier_body_mm: _is("carriers", "length of a carrier along the rail", 4, 40)
+    lead_body_mm: _is("carriers", "length of a lead carrier along the rail", 4, 60)
+    drop_loss_mm: _is("vanes", "headrail and hanger: finished drop less finished vane length", 5, 200)
+    top_hem_mm: _is("vanes", "added to the vane for its top pocket", 0, 150)
+    bottom_hem_mm: _is("vanes", "added to the vane for its bottom pocket", 0, 200)
+    cord_over_chain_tensioner_mm: _is(
+        "controls", "cord drop less measured chain drop, tensioner (20 is common practice)", 0, 100
+    )
+    cord_over_chain_breakaway_mm: _is("controls", "cord drop less measured chain drop, breakaway", 0, 100)
+    cord_over_chain_weight_mm: _is("controls", "cord drop less measured chain drop, loop weight", 0, 100)
+    ball_pitch_mm: _is("controls", "ball to ball along the chain; no standard found", 2, 20)
+    control_share: _is("controls", "default chain drop as a share of the finished drop", Fraction(1, 10), 1)
+    wand_share: _is("controls", "longest wand as a share of the finished drop", Fraction(1, 10), 1)
+    wands_mm: _is("controls", "stocked wand lengths, shortest first", 100, 4000, kind=tuple[Exact, ...])
+    bracket_inset_mm: _is("brackets", "rail's end to its end bracket", 0, 500)
+    bracket_span_mm: _is("brackets", "widest spacing of brackets", 200, 2500)
+    min_width_mm: _is("limits", "narrowest finished width", 100, 3000)
+    max_width_mm: _is("limits", "widest finished width", 500, 10000)
+    min_drop_mm: _is("limits", "shortest finished drop", 100, 3000)
+    max_drop_mm: _is("limits", "longest finished drop", 500, 10000)
+    rail_kg_per_m: _is("masses", "mass of the rail", Fraction(5, 100), 5)
+    rod_kg_per_m: _is("masses", "mass of the tilt rod", Fraction(1, 100), 2)
+    carrier_g: _is("masses", "mass of a carrier, lead carriers too", 1, 200)
+    rail_rating_kg: _is("masses", "heaviest blind that the rail may carry", 1, 100)
 
     vane_89: Annotated[VaneParts, "parts for vanes of 89 mm"]
     vane_127: Annotated[VaneParts, "parts for vanes of 127 mm"]
 
-    rail_class: Annotated[str, "ISO 2768-1 class of the rail's cut"]
-    tilt_rod_class: Annotated[str, "ISO 2768-1 class of the tilt rod's cut"]
-    vane_class: Annotated[str, "ISO 2768-1 class of the vane's cut"]
-    spacer_tube_class: Annotated[str, "ISO 2768-1 class of a spacer tube"]
-    cord_class: Annotated[str, "ISO 2768-1 class of the cord's cut"]
-    chain_class: Annotated[str, "ISO 2768-1 class of the chain's drop"]
-    above_4000_f_mm: Annotated[Exact | None, "tolerance above 4000 mm, class f"]
-    above_4000_m_mm: Annotated[Exact | None, "tolerance above 4000 mm, class m"]
-    above_4000_c_mm: Annotated[Exact | None, "tolerance above 4000 mm, class c"]
-    above_4000_v_mm: Annotated[Exact | None, "tolerance above 4000 mm, class v"]
-    link_tolerance_mm: Annotated[Exact, "tolerance of one link's pitch"]
-    tape_class: Annotated[str, "MID accuracy class of the workshop's tapes"]
+    rail_class: _class("ISO 2768-1 class of the rail's cut")
+    tilt_rod_class: _class("ISO 2768-1 class of the tilt rod's cut")
+    vane_class: _class("ISO 2768-1 class of the vane's cut")
+    spacer_tube_class: _class("ISO 2768-1 class of a spacer tube")
+    cord_class: _class("ISO 2768-1 class of the cord's cut")
+    chain_class: _class("ISO 2768-1 class of the chain's drop")
+    above_4000_f_mm: _is("tolerances", "class f above 4000 mm, where the standard stops", *_ABOVE, kind=Exact | None)
+    above_4000_m_mm: _is("tolerances", "class m above 4000 mm, where the standard stops", *_ABOVE, kind=Exact | None)
+    above_4000_c_mm: _is("tolerances", "class c above 4000 mm, where the standard stops", *_ABOVE, kind=Exact | None)
+    above_4000_v_mm: _is("tolerances", "class v above 4000 mm, where the standard stops", *_ABOVE, kind=Exact | None)
+    link_tolerance_mm: _is("tolerances", "tolerance of one link's pitch", 0, 2)
+    tape_class: _class("MID accuracy class of the workshop's tapes")
 
     def parts(self, *, vane_width_mm: int) -> VaneParts:
         """The parts for vanes of 89 or 127. Raises KeyError for any other width."""

@@ -57,7 +57,8 @@ def systems(choose):
         plain[f"{part}_class"] = choose(st.sampled_from("fmcv"))
     plain["above_4000_f_mm"] = choose(st.sampled_from(["0.8", 1]))
     plain["vane_89"], plain["vane_127"] = choose(_parts(plain, 89)), choose(_parts(plain, 127))
-    assert breaches(System.from_dict(plain)) == []
+    # Class f has none from 2000 to 4000 and a tube of 0 none at all: no system to publish, yet one to compute with.
+    assert [said for said in breaches(System.from_dict(plain)) if "gives no tolerance" not in said] == []
     return plain
 
 

@@ -37,9 +37,3 @@ def test_a_class_iii_tape_is_cautioned_against_metre_by_metre():
         "rail of 3000 mm to 4000 mm",
         "rail of 5000 mm to 5794 mm",
     ]
-
-
-def test_a_class_without_a_tolerance_at_a_length_is_said():
-    # ISO 2768-1 gives class f none over 2000.
-    said = cautions(replace(DEMO_38, rail_class="f", above_4000_f_mm=2))
-    assert any("rail of 2000 mm to 3000 mm: class f gives no tolerance" in line for line in said)

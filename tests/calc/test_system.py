@@ -152,9 +152,21 @@ def test_a_link_as_long_as_the_vane_is_wide_leaves_no_overlap():
 
 
 def test_a_link_too_short_for_its_carriers_is_a_breach():
-    # A carrier body and two lead bodies are 13 + 42 = 55.
-    assert breaches(with_parts("vane_89", link_pitch_mm=56)) == []
-    assert "shows no gap" in breaches(with_parts("vane_89", link_pitch_mm=55))[0]
+    # Just past a step of the count a split blind's gap is the pitch less two carrier bodies and a lead body: 47 of 47.
+    # The next width in tenths is 0.1 past it. The narrowest blind has three a side, so a bunch of two never matters.
+    assert breaches(with_parts("vane_89", link_pitch_mm=47)) == []
+    found = breaches(with_parts("vane_89", link_pitch_mm=Fraction(469, 10)))
+    assert found
+    assert all("split" in breach and "comes to 0 mm" in breach and "shows no gap" in breach for breach in found)
+
+
+def test_a_bunch_of_two_needs_a_longer_link_than_a_bunch_of_three():
+    # A carrier body and two lead bodies are 13 + 42 = 55; a split blind of 176 has a span of 176 - 110 = 66.
+    narrow = replace(DEMO_38, min_width_mm=165)
+    at_55 = replace(narrow, vane_89=replace(narrow.vane_89, link_pitch_mm=55))
+    assert not [breach for breach in breaches(at_55) if "89 mm vanes, split" in breach and "no gap" in breach]
+    at_54 = replace(narrow, vane_89=replace(narrow.vane_89, link_pitch_mm=54))
+    assert [breach for breach in breaches(at_54) if "89 mm vanes, split:" in breach and "no gap" in breach]
 
 
 def test_a_blind_too_narrow_for_its_bunches_is_refused_even_by_a_broken_system():

@@ -1,0 +1,116 @@
+"""The lengths that a hardware system's parts can come to, in pieces over which no tolerance changes."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import NamedTuple
+
+from calc.rounding import Exact, ceil_ratio, ratio, settled
+from calc.tolerance import ISO_2768_UP_TO_MM
+
+METRE_MM = 1000
+TENTH_MM = Fraction(1, 10)
+# A chain is asked for by its drop; a shorter one than this is no control, and the spec takes none longer.
+SHORTEST_CHAIN_MM, LONGEST_CHAIN_MM = 100, 5000
+
+
+class Sizes:
+    """The finished sizes that an order can come to: in tenths as typed, or in tenths less the recess clearance."""
+
+    def __init__(self, *, least_mm: Exact, most_mm: Exact, clearance_mm: Exact):
+        self.least_mm, self.most_mm = least_mm, most_mm
+        self._beyond_a_tenth = {0, -clearance_mm % TENTH_MM}
+
+    def first_from(self, length_mm: Exact) -> Exact | None:
+        """The least size that is not below `length_mm`, or None where the range ends before it."""
+        start_mm = max(length_mm, self.least_mm)
+        found_mm = min(ratio(ceil_ratio(start_mm - part, TENTH_MM), 10) + part for part in self._beyond_a_tenth)
+        return settled(found_mm) if found_mm <= self.most_mm else None
+
+    def first_above(self, length_mm: Exact) -> Exact | None:
+        """The least size above `length_mm`, or None where the range ends before it."""
+        start_mm = max(length_mm, self.least_mm)
+        if start_mm > length_mm:
+            return self.first_from(start_mm)
+        found_mm = min(ratio((length_mm - part) // TENTH_MM + 1, 10) + part for part in self._beyond_a_tenth)
+        return settled(found_mm) if found_mm <= self.most_mm else None
+
+    def last_to(self, length_mm: Exact) -> Exact | None:
+        """The greatest size that is not above `length_mm`, or None where the range starts after it."""
+        end_mm = min(length_mm, self.most_mm)
+        found_mm = max(ratio((end_mm - part) // TENTH_MM, 10) + part for part in self._beyond_a_tenth)
+        return settled(found_mm) if found_mm >= self.least_mm else None
+
+
+class Cut(NamedTuple):
+    """A part that is cut to length, the constant that classes it, and its shortest and longest."""
+
+    part: str
+    tolerance_class: str
+    least_mm: Exact
+    most_mm: Exact
+
+
+def widths(system) -> Sizes:
+    """The finished widths that `system` is made in."""
+    return Sizes(
+        least_mm=system.min_width_mm, most_mm=system.max_width_mm, clearance_mm=system.recess_width_clearance_mm
+    )
+
+
+def drops(system) -> Sizes:
+    """The finished drops that `system` is made in."""
+    return Sizes(least_mm=system.min_drop_mm, most_mm=system.max_drop_mm, clearance_mm=system.recess_drop_clearance_mm)
+
+
+def rail_less_mm(system) -> Exact:
+    """What the rail is shorter than the finished width."""
+    return 2 * system.end_cover_mm
+
+
+def vane_more_mm(system) -> Exact:
+    """What a vane as cut is longer than the finished drop; below 0 where it is shorter."""
+    return system.top_hem_mm + system.bottom_hem_mm - system.drop_loss_mm
+
+
+def measured_cuts(system) -> Iterator[Cut]:
+    """The parts that a tape is held to: rail, tilt rod, vane and each length of spacer tube."""
+    less_mm, more_mm = rail_less_mm(system), vane_more_mm(system)
+    for part, off_mm in (("rail", less_mm), ("tilt rod", less_mm + system.rod_shortfall_mm)):
+        name = f"{part.replace(' ', '_')}_class"
+        yield Cut(part, name, system.min_width_mm - off_mm, system.max_width_mm - off_mm)
+    yield Cut("vane", "vane_class", system.min_drop_mm + more_mm, system.max_drop_mm + more_mm)
+    for tube_mm in sorted(set(tubes(system).values())):
+        yield Cut("spacer tube", "spacer_tube_class", tube_mm, tube_mm)
+
+
+def loop_cuts(system) -> Iterator[Cut]:
+    """The chain and the cord, by the drops that may be asked for."""
+    overs_mm = [getattr(system, f"cord_over_chain_{control}_mm") for control in ("tensioner", "breakaway", "weight")]
+    less_mm = rail_less_mm(system)
+    yield Cut("chain", "chain_class", SHORTEST_CHAIN_MM, LONGEST_CHAIN_MM)
+    yield Cut(
+        "cord",
+        "cord_class",
+        2 * (system.min_width_mm - less_mm + SHORTEST_CHAIN_MM + min(overs_mm)),
+        2 * (system.max_width_mm - less_mm + LONGEST_CHAIN_MM + max(overs_mm)),
+    )
+
+
+def tubes(system) -> dict[tuple[int, str], Exact]:
+    """Each spacer tube by its vane width and its constant's name."""
+    names = [f"{end}_tube_{draw}_mm" for end in ("anchored", "lead") for draw in ("one_way", "reverse")]
+    return {
+        (width_mm, name): getattr(parts, name)
+        for width_mm, parts in ((89, system.vane_89), (127, system.vane_127))
+        for name in (*names, "anchored_tube_split_mm")
+    }
+
+
+def pieces(least_mm: Exact, most_mm: Exact, *, by_metre: bool) -> Iterator[tuple[Exact, Exact]]:
+    """`least_mm` to `most_mm` in pieces over which no tolerance changes, nor with `by_metre` a tape's error.
+
+    A piece ends with its upper bound; only the first has its lower bound in it.
+    """
+    metres = range(METRE_MM, int(most_mm) + METRE_MM, METRE_MM) if by_metre else ()
+    bounds = sorted({bound for bound in (*ISO_2768_UP_TO_MM, *metres) if least_mm < bound < most_mm})
+    yield from zip((least_mm, *bounds), (*bounds, most_mm), strict=True)

@@ -1,0 +1,230 @@
+"""What goes wrong with a row of carriers at some finished width inside a hardware system's range.
+
+The count steps up each time the span passes a multiple of the link pitch, and between two steps every figure grows with
+the width. So a row is worst at the narrowest width, or at the first width that an order can come to past a multiple:
+those are worked out, with the rules that the calculation uses, and no other width need be.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from calc import carriers
+from calc.lengths import Sizes, widths
+from calc.rounding import Exact, ceil_ratio, half, mm
+
+MOST_CARRIERS = 500
+
+
+class Breach(NamedTuple):
+    """What is broken, in words, and a blind that shows it; None where no blind is needed to see it."""
+
+    message: str
+    blind: dict | None = None
+
+
+class End(NamedTuple):
+    """Where an outermost carrier stands, by the names of its constants."""
+
+    where: str
+    inset: str
+    tube: str
+    body: str
+
+
+class Case(NamedTuple):
+    """A draw with an operation, and the two ends of its row."""
+
+    draw: str
+    operation: str
+    ends: tuple[End, End]
+
+    @property
+    def bunches(self) -> int:
+        return 2 if self.draw == "split" else 1
+
+    @property
+    def words(self) -> str:
+        return f"{self.draw} with a wand" if self.operation == "wand" else self.draw
+
+    def blind(self, *, vane_width_mm: int, width_mm: Exact) -> dict:
+        """The blind of this case that has the finished width `width_mm`, under the names of a specification."""
+        return {
+            "draw": self.draw,
+            "operation": self.operation,
+            "vane_width_mm": vane_width_mm,
+            "finished_width_mm": width_mm,
+        }
+
+
+def _cases() -> Iterator[Case]:
+    """Every draw with every operation that it is made with. A wand blind carries idle end sets at both ends."""
+    control, idle = "control_inset_mm", "idle_inset_mm"
+    for draw, operation, anchored, far in (
+        ("one_way", "cord_chain", control, idle),
+        ("reverse", "cord_chain", idle, control),
+        ("one_way", "wand", idle, idle),
+    ):
+        first = End("anchored end", anchored, f"anchored_tube_{draw}_mm", "carrier_body_mm")
+        yield Case(draw, operation, (first, End("lead end", far, f"lead_tube_{draw}_mm", "lead_body_mm")))
+    for operation, first_inset in (("cord_chain", control), ("wand", idle)):
+        tube_and_body = "anchored_tube_split_mm", "carrier_body_mm"
+        first_where = "control end" if operation == "cord_chain" else "idle end"
+        yield Case(
+            "split", operation, (End(first_where, first_inset, *tube_and_body), End("idle end", idle, *tube_and_body))
+        )
+
+
+CASES = tuple(_cases())
+
+
+class Row(NamedTuple):
+    """One row at one finished width, as the calculation makes it; the figures are None where it can't be built."""
+
+    width_mm: Exact
+    span_mm: Exact
+    total: int
+    each: int
+    gap_mm: Exact | None
+    closed_pitch_mm: Exact | None
+
+
+def outermost_mm(system, parts, end: End) -> Exact:
+    """Where the outermost carrier of `end` stands from the finished end."""
+    return carriers.outermost_mm(
+        inset_mm=getattr(system, end.inset), tube_mm=getattr(parts, end.tube), body_mm=getattr(system, end.body)
+    )
+
+
+def row_at(system, parts, case: Case, width_mm: Exact) -> Row:
+    """The row of `case` at the finished width `width_mm`."""
+    left_mm, right_mm = (outermost_mm(system, parts, end) for end in case.ends)
+    span_mm = carriers.span_mm(finished_width_mm=width_mm, outermost_left_mm=left_mm, outermost_right_mm=right_mm)
+    total = carriers.carriers_total(span_mm=span_mm, link_pitch_mm=parts.link_pitch_mm, bunches=case.bunches)
+    each = carriers.bunch_carriers(carriers_total=total, bunches=case.bunches)
+    if each < 2:
+        return Row(width_mm, span_mm, total, each, None, None)
+    figures = _split if case.bunches == 2 else _one_bunch
+    return Row(width_mm, span_mm, total, each, *figures(system, parts, span_mm, total, each))
+
+
+def _split(system, parts, span_mm: Exact, _total: int, each: int) -> tuple[Exact, Exact]:
+    known = {"span_mm": span_mm, "bunch_carriers": each}
+    centre_mm = carriers.centre_spacing_mm(**known, link_pitch_mm=parts.link_pitch_mm, lead_body_mm=system.lead_body_mm)
+    gap_mm = carriers.gap_check_split_mm(
+        **known,
+        link_pitch_mm=parts.link_pitch_mm,
+        close_spacing_mm=_close_mm(system, whole_bunch_held=each == carriers.HELD),
+        lead_body_mm=system.lead_body_mm,
+    )
+    return gap_mm, carriers.closed_pitch_split_mm(**known, centre_spacing_mm=centre_mm)
+
+
+def _one_bunch(system, parts, span_mm: Exact, total: int, _each: int) -> tuple[Exact, Exact]:
+    known = {"span_mm": span_mm, "carriers_total": total}
+    lengths = {"link_pitch_mm": parts.link_pitch_mm, "carrier_body_mm": system.carrier_body_mm}
+    two_held_mm = carriers.gap_with_two_held_mm(**known, **lengths, lead_body_mm=system.lead_body_mm)
+    held = carriers.gap_check_held(gap_with_two_held_mm=two_held_mm, carriers_total=total)
+    close_mm = _close_mm(system, whole_bunch_held=total == held)
+    gap_mm = carriers.gap_check_mm(**known, **lengths, held=held, close_spacing_mm=close_mm)
+    return gap_mm, carriers.closed_pitch_mm(**known)
+
+
+def _close_mm(system, *, whole_bunch_held: bool) -> Exact:
+    """Axis to axis of the last pair that the gap check holds back."""
+    return half(system.carrier_body_mm + system.lead_body_mm) if whole_bunch_held else system.carrier_body_mm
+
+
+def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
+    """Each case that fails at a width inside the range, with the width at which it fails worst."""
+    sizes = widths(system)
+    widest_mm = sizes.last_to(system.max_width_mm)
+    if widest_mm is None:
+        yield Breach(f"no width in tenths lies between min_width_mm and max_width_mm ({mm(system.min_width_mm)})")
+        return
+    for case in CASES:
+        most = row_at(system, parts, case, widest_mm).total
+        if most > MOST_CARRIERS:
+            yield Breach(
+                f"{vane_width_mm} mm vanes, {case.words}: {most} carriers at {mm(widest_mm)}; a blind of more than "
+                f"{MOST_CARRIERS} is none: correct link_pitch_mm {mm(parts.link_pitch_mm)} or max_width_mm",
+                case.blind(vane_width_mm=vane_width_mm, width_mm=widest_mm),
+            )
+            continue
+        rows = [row_at(system, parts, case, width_mm) for width_mm in _critical(system, parts, case, sizes)]
+        for row, message in _worst(system, parts, case, rows):
+            shown = case.blind(vane_width_mm=vane_width_mm, width_mm=row.width_mm)
+            yield Breach(f"{vane_width_mm} mm vanes, {case.words}: at a finished width of {message}", shown)
+
+
+def _critical(system, parts, case: Case, sizes: Sizes) -> Iterator[Exact]:
+    """The narrowest width, and the first past each multiple of the pitch until no wider one can be worse."""
+    ends_mm = sum(outermost_mm(system, parts, end) for end in case.ends)
+    yield sizes.first_from(sizes.least_mm)
+    # A split bunch grows with every second multiple; the first of more than three carriers is like all that follow.
+    step, alike = (2, 3) if case.bunches == 2 else (1, 2)
+    narrowest_mm = sizes.first_from(sizes.least_mm) - ends_mm
+    multiple = max(1, ceil_ratio(narrowest_mm, parts.link_pitch_mm))
+    if case.bunches == 2 and multiple % 2 == 0:
+        multiple += 1
+    while multiple < alike or not _sound_past(system, parts, case):
+        width_mm = sizes.first_above(ends_mm + multiple * parts.link_pitch_mm)
+        if width_mm is None:
+            return
+        yield width_mm
+        multiple += step
+
+
+def _sound_past(system, parts, case: Case) -> bool:
+    """Whether the gap check of every row past the first steps is sound: just past a step it is this and a little more.
+
+    Carriers that touch when closed need no look of their own there: then a split blind has no gap either.
+    """
+    gap_mm = parts.link_pitch_mm - 2 * system.carrier_body_mm
+    return gap_mm >= system.lead_body_mm if case.bunches == 2 else gap_mm >= carriers.LEAST_GAP_MM
+
+
+def _apart_mm(system, *, each: int) -> Exact:
+    """Axis to axis of neighbours that don't foul each other; with three carriers or more not only the lead's pair."""
+    with_lead_mm = half(system.carrier_body_mm + system.lead_body_mm)
+    return max(with_lead_mm, system.carrier_body_mm) if each > 2 else with_lead_mm
+
+
+def _worst(system, parts, case: Case, rows: list[Row]) -> Iterator[tuple[Row, str]]:
+    built = [row for row in rows if row.gap_mm is not None]
+    for row in rows[:1]:
+        if row.gap_mm is None:
+            yield row, _too_narrow(parts, case, row)
+    bodies = f"carrier_body_mm {mm(system.carrier_body_mm)} and lead_body_mm {mm(system.lead_body_mm)}"
+    if built:
+        row = min(built, key=lambda each: each.gap_mm)
+        yield from _gap(parts, case, row, bodies)
+        row = min(built, key=lambda each: each.closed_pitch_mm - _apart_mm(system, each=each.each))
+        short_mm = _apart_mm(system, each=row.each) - row.closed_pitch_mm
+        if short_mm > 0:
+            yield (
+                row,
+                f"{mm(row.width_mm)} {row.total} carriers stand {mm(row.closed_pitch_mm)} apart when closed, "
+                f"{mm(short_mm)} less than {bodies} take up; lengthen link_pitch_mm {mm(parts.link_pitch_mm)}",
+            )
+
+
+def _too_narrow(parts, case: Case, row: Row) -> str:
+    least_mm = parts.link_pitch_mm if case.bunches == 2 else 0
+    return (
+        f"{mm(row.width_mm)} the outermost carriers stand {mm(row.span_mm)} apart, so that a bunch has fewer than two; "
+        f"they need more than {mm(least_mm)}: raise min_width_mm by over {mm(least_mm - row.span_mm)}"
+    )
+
+
+def _gap(parts, case: Case, row: Row, bodies: str) -> Iterator[tuple[Row, str]]:
+    """A split blind's gap check must show a gap at all; one bunch's a gap that proves the count."""
+    least_mm = 0 if case.bunches == 2 else carriers.LEAST_GAP_MM
+    if row.gap_mm > least_mm or row.gap_mm == least_mm > 0:
+        return
+    short = f"{mm(least_mm - row.gap_mm)} under the {mm(least_mm)} that prove a count"
+    wrong = short if case.bunches == 1 else "and shows no gap: it must be above 0 mm"
+    yield (
+        row,
+        f"{mm(row.width_mm)} the gap check of a right count comes to {mm(row.gap_mm)} with link_pitch_mm "
+        f"{mm(parts.link_pitch_mm)}, {bodies}, {wrong}; lengthen the link, or raise min_width_mm above that width",
+    )
