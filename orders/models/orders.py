@@ -186,6 +186,28 @@ class OrderLineQuerySet(models.QuerySet):
     def in_order(self):
         return self.select_related("fabric", "system", "order").order_by("position")
 
+    def counted_by_fabric(self):
+        """How many lines are made of each fabric, by the fabric's key."""
+        return dict(self.order_by().values_list("fabric").annotate(models.Count("pk")))
+
+    def counted_by_system(self):
+        """How many lines of orders that are not released yet use each system, by the system's key."""
+        return dict(self.changeable().order_by().values_list("system").annotate(models.Count("pk")))
+
+    def made_of(self, fabric):
+        return self.filter(fabric=fabric)
+
+    def with_system(self, system):
+        return self.filter(system=system)
+
+    def changeable(self):
+        """Lines whose order is a draft or confirmed: what they come to still follows the revision in force."""
+        return self.filter(order__state__in=(Order.DRAFT, Order.CONFIRMED))
+
+    def by_order(self):
+        """With all that is said of a line, order by order."""
+        return self.select_related("fabric", "system", "order__customer").order_by("order__number", "position")
+
 
 class OrderLine(models.Model):
     """One size and make of blind, once or several times. Lengths in millimetres, to a tenth."""
