@@ -88,6 +88,7 @@ def read(*, blind, station, stages=None):
         nominal=blind.components,
         special_instruction=blind.special_instruction,
         concerns=blind.concerns,
+        tape_class=blind.revision.as_system().tape_class,
     )
     return Bench(
         blind=blind,
@@ -106,9 +107,19 @@ def figures_at_bench(*, blind, measured_chain):
     return components(spec, systems={blind.spec["system"]: blind.revision.as_system()})
 
 
+def figures_now(*, blind):
+    """The figures as they stand: the frozen ones, with cord and chain by the chain as it was measured, once it was."""
+    return read(blind=blind, station=route.STRINGING).components
+
+
 def _with_entry(step, entry):
     found = None
     # A chain of one ball is shorter than the tolerance table goes: there is nothing to judge it by.
     if entry is not None and step.kind == steps.MEASURE and step.tolerance_mm is not None:
-        found = verdict(measured_mm=entry.data["value"], nominal_mm=step.expected, tolerance_mm=step.tolerance_mm)
+        found = verdict(
+            measured_mm=entry.data["value"],
+            nominal_mm=step.expected,
+            tolerance_mm=step.tolerance_mm,
+            tape=step.tape_class,
+        )
     return BenchStep(step=step, entry=entry, verdict=found)

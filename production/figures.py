@@ -1,12 +1,12 @@
 """A blind's figures as the office reads them: in groups, each with its working, and what a line still lacks."""
 
-import re
 from copy import copy
 from decimal import Decimal
 
 from calc.headrail import finished_drop_mm, finished_width_mm
 from calc.rounding import json_number
 from orders.lines import current_revisions, figured_line, line_field
+from production.workings import figure, value_of
 
 GROUPS = (
     (
@@ -15,10 +15,13 @@ GROUPS = (
             ("carriers.total", "Carriers"),
             ("carriers.left", "Left carriers"),
             ("carriers.right", "Right carriers"),
+            ("carriers.lead", "Lead carriers"),
+            ("bunch_carriers", "Carriers of one bunch"),
             ("closed_pitch_mm", "Closed pitch"),
             ("overlap_mm", "Overlap"),
             ("centre_spacing_mm", "Middle pair"),
             ("centre_overlap_mm", "Overlap in the middle"),
+            ("vanes.count", "Vanes"),
             ("vanes.finished_mm", "Vane, finished"),
             ("vanes.cut_mm", "Vane, cut"),
             ("vanes.fabric_m", "Fabric"),
@@ -32,7 +35,9 @@ GROUPS = (
     (
         "Controls",
         (
+            ("longest_loop_mm", "Longest loop allowed"),
             ("longest_chain_mm", "Longest chain allowed"),
+            ("wanted_chain_mm", "Chain drop wanted"),
             ("chain_drop_mm", "Chain drop"),
             ("chain_balls", "Chain, balls"),
             ("chain_loop_mm", "Chain loop, all round"),
@@ -53,25 +58,33 @@ GROUPS = (
             ("tilt_rod_cut_mm", "Tilt rod, cut"),
             ("spacer_tubes_mm.left", "Spacer tube, left"),
             ("spacer_tubes_mm.right", "Spacer tube, right"),
+            ("outermost_mm.left", "Outermost carrier, left"),
+            ("outermost_mm.right", "Outermost carrier, right"),
+            ("span_mm", "Span"),
             ("rail_stops", "Rail stops"),
             ("brackets", "Brackets"),
             ("gap_check_held", "Gap check, held back"),
+            ("close_spacing_mm", "Gap check, held pair"),
             ("gap_check_mm", "Gap check"),
             ("mass_kg", "Mass on the rail"),
         ),
     ),
+    (
+        "Tolerances",
+        (
+            ("tolerances_mm.rail_cut_mm", "Rail, ±"),
+            ("tolerances_mm.tilt_rod_cut_mm", "Tilt rod, ±"),
+            ("tolerances_mm.spacer_tubes_mm.left", "Spacer tube, left, ±"),
+            ("tolerances_mm.spacer_tubes_mm.right", "Spacer tube, right, ±"),
+            ("tolerances_mm.vane_cut_mm", "Vane, ±"),
+            ("tolerances_mm.chain_drop_mm", "Chain drop, ±"),
+            ("tolerances_mm.cord_cut_mm", "Cord, ±"),
+            ("tolerances_mm.gap_check_mm.worst_case", "Gap check, worst case, ±"),
+            ("tolerances_mm.gap_check_mm.root_sum_square", "Gap check, likely (root-sum-square), ±"),
+        ),
+    ),
 )
-# Where a figure's tolerance stands in `tolerances_mm`.
-TOLERANCES = {
-    "rail_cut_mm": "rail_cut_mm",
-    "tilt_rod_cut_mm": "tilt_rod_cut_mm",
-    "spacer_tubes_mm.left": "spacer_tubes_mm.left",
-    "spacer_tubes_mm.right": "spacer_tubes_mm.right",
-    "vanes.cut_mm": "vane_cut_mm",
-    "chain_drop_mm": "chain_drop_mm",
-    "cord_cut_mm": "cord_cut_mm",
-    "gap_check_mm": "gap_check_mm.worst_case",
-}
+LABELS = {key: label for _, named in GROUPS for key, label in named}
 # What every line must say before its figures can be worked out, in words that follow 'Still needed:'.
 NEEDED = (
     ("size_basis", "recess or exact"),
@@ -89,55 +102,16 @@ NEEDED = (
 LOOP_ONLY = ("loop_control", "chain")
 # The fields that figures follow from; what is wrong with any other is no matter until the line is saved.
 FIGURED = {field for field, _ in NEEDED} | {"control_drop_mm", "installation_height_mm", "fixing", "bottom"}
-UNIT_ENDINGS = re.compile(r"_(mm|kg|g|kg_per_m|g_per_m2|m)$")
-NAME = re.compile(r"[a-z_][a-z0-9_]*")
 
 
-def grouped(components):
+def grouped(components, *, system=None):
     """The figures that this blind has, in groups; an end without a bunch and a blind without a wand have none."""
     groups = []
     for title, named in GROUPS:
-        figures = [figure(key, label, components) for key, label in named if reach(components, key)]
+        figures = [figure(key, label, components, system=system) for key, label in named if value_of(components, key)]
         if figures:
             groups.append({"title": title, "figures": figures})
     return groups
-
-
-def reach(components, key):
-    """The value under a dotted key, or None."""
-    found = components
-    for part in key.split("."):
-        found = found.get(part) if found else None
-    return found
-
-
-def figure(key, label, components):
-    entry = next((entry for entry in components["working"] if entry["name"] == key), None)
-    tolerances = components.get("tolerances_mm")
-    return {
-        "key": key,
-        "label": label,
-        "value": reach(components, key),
-        "unit": entry["unit"] if entry else "",
-        "tolerance": reach(tolerances, TOLERANCES[key]) if key in TOLERANCES and tolerances else None,
-        "working": working(entry) if entry else None,
-    }
-
-
-def working(entry):
-    """How a figure came about: its formula in words, the same with the numbers put in, and its source."""
-    values = entry["values"]
-    in_words = NAME.sub(lambda found: spoken(found[0]) if found[0] in values else found[0], entry["formula"])
-    in_numbers = NAME.sub(lambda found: str(values.get(found[0], found[0])), entry["formula"])
-    return {"formula": signs(in_words), "numbers": signs(in_numbers), "source": entry["source"]}
-
-
-def spoken(name):
-    return UNIT_ENDINGS.sub("", name).replace("_", " ")
-
-
-def signs(formula):
-    return formula.replace("*", "×").replace(" - ", " − ").replace("/", "÷")
 
 
 def beside(*, form, market):
@@ -154,7 +128,7 @@ def beside(*, form, market):
         "line": line,
         "spec": figured.spec,
         "components": figured.components if whole else None,
-        "groups": grouped(figured.components) if whole else [],
+        "groups": grouped(figured.components, system=system) if whole else [],
         "sizes": sizes(line, system) if system else [],
         "missing": [words for field, words in missing if field not in dict(entry_problems)],
         "entry_problems": entry_problems,

@@ -13,7 +13,7 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
-from . import paper
+from . import paper, working_paper
 
 FONTS = settings.BASE_DIR / "static" / "fonts"
 ROOMY_INSTRUCTION = 70
@@ -38,6 +38,12 @@ def pack_labels_pdf(*, blinds, at) -> bytes:
 def labels_pdf(*, blinds, at) -> bytes:
     """All rail labels of `blinds` (a queryset), then all their pack labels, each page of its own label's size."""
     return _joined(_labels(blinds, at=at, kinds=("rail", "pack")))
+
+
+def working_pdf(*, blinds, at) -> bytes:
+    """How every figure of `blinds` (a queryset) came about, A4 portrait, as many pages a blind as that takes."""
+    papers = ([working_paper.working_of(blind)] for blind in blinds.for_paper())
+    return _joined([_laid_out("labels/working.html", each, at=at) for each in papers])
 
 
 def _ticket(blind, *, at):

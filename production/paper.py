@@ -91,6 +91,7 @@ def _station(blind, place):
         components=blind.components,
         special_instruction=blind.special_instruction,
         concerns=blind.concerns,
+        tape_class=blind.revision.as_system().tape_class,
     )
     return {"name": place.name, "figures": FIGURES[place.key](blind), "steps": [_step(step) for step in made]}
 

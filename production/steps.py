@@ -6,7 +6,10 @@ a warning stands on the blind's front and on the packaging, and instructions go 
 reminders; the site's own risk assessment rules.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+from calc.rounding import json_number
+from calc.tolerance import can_decide, tape_error_mm
 
 from .route import CHECKING, PACKING, RAILING, STRINGING, VANES
 
@@ -27,6 +30,9 @@ SILICONE = "Silicone spray: ventilate; it makes the floor slippery."
 HOT_END = "Hot cord end: burns. Ventilate; no open flame near fabric."
 LONG_RAIL = "Long rail: carry and turn it with two people."
 LONG_RAIL_MM = 2500  # common practice, no source: past this a rail whips when one person turns it
+
+TAPE_CLASS = "II"
+CALIPER_MM = 0.05  # common practice, no source: what an ordinary caliper errs by
 
 FAULTS = {
     "wrong_size": "Wrong size",
@@ -52,7 +58,8 @@ class Step:
 
     `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres. `follows` is the key of the
     step whose entry this one's figures come from: before that they are only nominal, and not to be worked to. A measure
-    that is not `binding` may be off: what follows from it is worked out anew, and only a finding stops the blind.
+    that is not `binding` may be off: what follows from it is worked out anew, and only a finding stops the blind. What
+    is measured is judged by a tape of `tape_class`.
     """
 
     key: str
@@ -64,25 +71,37 @@ class Step:
     tolerance_mm: int | float | None = None
     follows: str = ""
     binding: bool = True
+    tape_class: str = TAPE_CLASS
 
     @property
     def must(self):
         return self.kind in ENTERED
 
+    @property
+    def tape_error_mm(self):
+        """What the tape may err by over the expected length, or None where nothing is measured."""
+        if self.kind != MEASURE:
+            return None
+        return json_number(tape_error_mm(length_mm=self.expected, tape_class=self.tape_class))
+
     def __str__(self):
         return self.text.format(**self.values)
 
 
-def steps_for(*, station, spec, components, nominal=None, special_instruction="", concerns=()):
+def steps_for(*, station, spec, components, nominal=None, special_instruction="", concerns=(), tape_class=TAPE_CLASS):
     """The steps of `station` for the blind with this spec and these components, in the order of work.
 
     `nominal` are the components as released, where the chain has been measured since and `components` follow it.
+    `tape_class` is that of the workshop's tapes: where such a tape can decide nothing, the step asks for better.
     """
     if station == STRINGING:
         steps = _stringing(spec, components, nominal or components)
     else:
         build = {RAILING: _railing, VANES: _vanes, CHECKING: _checking, PACKING: _packing}
         steps = build[station](spec, components)
+    if station == RAILING:
+        steps.insert(1, _tube_step(components, tape_class))
+    steps = [_with_tape(step, tape_class) for step in steps]
     if special_instruction and station in concerns:
         steps.insert(
             0,
@@ -94,6 +113,42 @@ def steps_for(*, station, spec, components, nominal=None, special_instruction=""
             ),
         )
     return tuple(steps)
+
+
+def _with_tape(step, tape_class):
+    """The step with the tape that it is measured by, and a word where that tape can decide nothing."""
+    if step.kind != MEASURE:
+        return step
+    step = replace(step, tape_class=tape_class)
+    if step.tolerance_mm is None or _tape_decides(step.expected, step.tolerance_mm, tape_class):
+        return step
+    said = f"The tape errs by {step.tape_error_mm} mm, the tolerance is {step.tolerance_mm} mm: measure with better."
+    return replace(step, cautions=(*step.cautions, said))
+
+
+def _tape_decides(length_mm, tolerance_mm, tape_class):
+    return can_decide(tolerance_mm=tolerance_mm, length_mm=length_mm, tape=tape_class)
+
+
+def _tube_step(components, tape_class):
+    """Tubes are short: their tolerance is often no more than the tape's own error, and then a caliper must tell."""
+    tubes, tolerances = components["spacer_tubes_mm"], components["tolerances_mm"]["spacer_tubes_mm"]
+    sides = ("left", "right")
+    decided = all(
+        tolerances[side] is not None and _tape_decides(tubes[side], tolerances[side], tape_class)
+        for side in sides
+        if tubes[side]
+    )
+    sizes = [f"{tubes[side]}" + (f" ±{tolerances[side]}" if tolerances[side] else "") for side in sides]
+    return Step(
+        key="tubes",
+        kind=TICK,
+        text="Check the tubes with a {tool}: {sizes} mm.",
+        values={
+            "tool": "tape" if decided else "caliper",
+            "sizes": sizes[0] if sizes[0] == sizes[1] else ", ".join(map(" ".join, zip(sides, sizes, strict=True))),
+        },
+    )
 
 
 def looped(spec):

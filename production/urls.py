@@ -1,6 +1,18 @@
 from django.urls import path
 
-from production.views import blind, day, figures, order_at_work, papers, parts, release, station_blind, stations
+from production.views import (
+    blind,
+    day,
+    figures,
+    order_at_work,
+    papers,
+    parts,
+    release,
+    rules,
+    station_blind,
+    stations,
+    working,
+)
 
 urlpatterns = [
     path("day/", day.day, name="day"),
@@ -12,9 +24,12 @@ urlpatterns = [
     path("orders/<int:number>/tickets.pdf", papers.order_tickets, name="order-tickets"),
     path("orders/<int:number>/labels.pdf", papers.order_labels, name="order-labels"),
     path("blinds/<str:code>/", blind.blind, name="blind"),
+    path("blinds/<str:code>/figures/<str:name>/", working.blind_figure, name="blind-figure"),
+    path("blinds/<str:code>/working.pdf", working.blind_working, name="blind-working"),
     path("blinds/<str:code>/ticket.pdf", papers.ticket, name="ticket"),
     path("blinds/<str:code>/rail-label.pdf", papers.rail_label, name="rail-label"),
     path("blinds/<str:code>/pack-label.pdf", papers.pack_label, name="pack-label"),
+    path("rules/", rules.rules, name="rules"),
     path("stations/", stations.stations, name="stations"),
     path("stations/<str:station>/", stations.station, name="station"),
     path("stations/<str:station>/queue/", stations.station_queue, name="station-queue"),

@@ -1,8 +1,12 @@
 """The few figures that matter at one station, and what a measured value outside its tolerance likely means."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from calc import safety, supply
 from production import route, steps
+from production.drawing.pen import figure_text
+from production.figures import grouped
+from production.workings import BY_MEASURED_CHAIN, TOLERANCES, value_of
 
 DRAWN_VIEWS = {
     route.RAILING: ("gap_check", "closed", "ends"),
@@ -14,13 +18,18 @@ DRAWN_VIEWS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Figure:
-    """A figure as it stands at the bench. `value` None: not known yet, and `note` says what it waits for."""
+    """A figure as it stands at the bench. `value` None: not known yet, and `note` says what it waits for.
+
+    `key` is the name of its working, empty where it has none: what was entered.
+    """
 
     name: str
+    key: str = ""
     value: int | float | str | None
     unit: str = "mm"
     note: str = ""
     tolerance_mm: int | float | None = None
+    letter: str = ""
     hand: str = ""
 
     @property
@@ -38,7 +47,50 @@ def figures_for(*, bench):
         route.PACKING: _packing,
     }[bench.station]
     blind, entries = bench.blind, {found.step.key: found.value for found in bench.steps if found.entry}
-    return tuple(build(blind.spec, blind.components, fabric=blind.fabric, entries=entries, now=bench.components))
+    system = blind.revision.as_system()
+    found = build(blind.spec, blind.components, fabric=blind.fabric, entries=entries, now=bench.components)
+    return tuple(replace(each, letter=_letter(each, system)) for each in found)
+
+
+def _letter(figure, system):
+    """The tolerance class of the part that a figure is about."""
+    constant = TOLERANCES.get(figure.key, ("", None))[1]
+    return getattr(system, constant) if constant and figure.tolerance_mm else ""
+
+
+def workings_of(*, bench):
+    """Every figure that has a working, so that whatever the drawing shows can be opened without touching it."""
+    hidden = BY_MEASURED_CHAIN if bench.station == route.STRINGING and not _measured(bench) else ()
+    return [each for group in grouped(bench.components) for each in group["figures"] if each["key"] not in hidden]
+
+
+def _measured(bench):
+    """Whether the figures follow a chain that was measured."""
+    return bench.components is not bench.blind.components
+
+
+def market_rule(*, bench):
+    """The rule in force for the blind, with its numbers, where loops are made and checked; None elsewhere."""
+    if bench.station not in (route.STRINGING, route.CHECKING):
+        return None
+    spec, now = bench.blind.spec, bench.components
+    market = spec["market"]
+    undecided, who = supply.UNDECIDED[market]
+    said = {"market": market, "undecided": undecided, "who": who}
+    if not steps.looped(spec):
+        says, source, verified = safety.WAND_RULES[market]
+        return {**said, "says": says, "source": source, "verified": verified}
+    height_known = spec["installation_height_mm"] is not None
+    rule = safety.loop_rule(market=market, loop_control=spec["loop_control"], height_known=height_known)
+    return {
+        **said,
+        "says": rule.says,
+        "source": rule.source,
+        "verified": rule.verified,
+        "longest_mm": value_of(now, "longest_loop_mm"),
+        "cord_mm": now["cord_drop_mm"] if _measured(bench) else None,
+        "chain_mm": now["chain_drop_mm"],
+    }
 
 
 def drawn_figures(*, bench):
@@ -57,41 +109,59 @@ def drawn_figures(*, bench):
 
 def _railing(spec, components, **rest):
     tolerances, tubes = components["tolerances_mm"], components["spacer_tubes_mm"]
-    yield Figure(name="Rail", value=components["rail_cut_mm"], tolerance_mm=tolerances["rail_cut_mm"])
-    yield Figure(name="Tilt rod", value=components["tilt_rod_cut_mm"], tolerance_mm=tolerances["tilt_rod_cut_mm"])
+    yield Figure(
+        name="Rail", key="rail_cut_mm", value=components["rail_cut_mm"], tolerance_mm=tolerances["rail_cut_mm"]
+    )
+    yield Figure(
+        name="Tilt rod",
+        key="tilt_rod_cut_mm",
+        value=components["tilt_rod_cut_mm"],
+        tolerance_mm=tolerances["tilt_rod_cut_mm"],
+    )
     for hand in ("left", "right"):
         if components["carriers"][hand]:
-            yield Figure(name=f"{hand.capitalize()} carriers", value=components["carriers"][hand], unit="", hand=hand)
+            yield Figure(
+                name=f"{hand.capitalize()} carriers",
+                key=f"carriers.{hand}",
+                value=components["carriers"][hand],
+                unit="",
+                hand=hand,
+            )
     for hand in ("left", "right"):
         yield Figure(
-            name=f"{hand.capitalize()} tube", value=tubes[hand], tolerance_mm=tolerances["spacer_tubes_mm"][hand]
+            name=f"{hand.capitalize()} tube",
+            key=f"spacer_tubes_mm.{hand}",
+            value=tubes[hand],
+            tolerance_mm=tolerances["spacer_tubes_mm"][hand],
         )
     yield Figure(
         name="Gap",
+        key="gap_check_mm",
         value=components["gap_check_mm"],
         tolerance_mm=tolerances["gap_check_mm"]["worst_case"],
         note=f"hold {components['gap_check_held']}",
     )
-    yield Figure(name="Rail stops", value=components["rail_stops"], unit="")
+    yield Figure(name="Rail stops", key="rail_stops", value=components["rail_stops"], unit="")
 
 
 def _vanes(spec, components, *, fabric, entries, **rest):
     vanes, tolerance_mm = components["vanes"], components["tolerances_mm"]["vane_cut_mm"]
-    yield Figure(name="Vanes", value=vanes["count"], unit="")
-    yield Figure(name="Cut", value=vanes["cut_mm"], tolerance_mm=tolerance_mm)
-    yield Figure(name="Finished", value=vanes["finished_mm"], tolerance_mm=tolerance_mm)
-    yield Figure(name="Fabric", value=vanes["fabric_m"], unit="m", note=fabric)
+    yield Figure(name="Vanes", key="vanes.count", value=vanes["count"], unit="")
+    yield Figure(name="Cut", key="vanes.cut_mm", value=vanes["cut_mm"], tolerance_mm=tolerance_mm)
+    yield Figure(name="Finished", key="vanes.finished_mm", value=vanes["finished_mm"], tolerance_mm=tolerance_mm)
+    yield Figure(name="Fabric", key="vanes.fabric_m", value=vanes["fabric_m"], unit="m", note=fabric)
     yield Figure(name="Dye lot", value=entries.get("dye_lot"), unit="", note="" if "dye_lot" in entries else "to enter")
 
 
 def _stringing(spec, components, *, entries, now, **rest):
     if not steps.looped(spec):
-        yield Figure(name="Wands", value=components["wands"], unit="")
-        yield Figure(name="Wand", value=components["wand_mm"])
+        yield Figure(name="Wands", key="wands", value=components["wands"], unit="")
+        yield Figure(name="Wand", key="wand_mm", value=components["wand_mm"])
         return
     tolerances, measured = components["tolerances_mm"], "chain" in entries
     yield Figure(
         name="Chain hangs",
+        key="chain_drop_mm",
         value=entries.get("chain", components["chain_drop_mm"]),
         tolerance_mm=None if measured else tolerances["chain_drop_mm"],
         note="as measured" if measured else "nominal",
@@ -100,35 +170,69 @@ def _stringing(spec, components, *, entries, now, **rest):
     stopped = "do not cut" if measured else "after measuring the chain"
     yield Figure(
         name="Cord cut",
+        key="cord_cut_mm",
         value=cut_mm,
         note="" if cut_mm else stopped,
         tolerance_mm=tolerances["cord_cut_mm"] if cut_mm else None,
     )
     if cut_mm:
-        yield Figure(name="Cord hangs", value=now["cord_drop_mm"])
-    yield Figure(name="Chain loop", value=components["chain_loop_mm"], note=f"{components['chain_balls']} balls")
+        yield Figure(name="Cord hangs", key="cord_drop_mm", value=now["cord_drop_mm"])
+    yield Figure(
+        name="Chain loop",
+        key="chain_loop_mm",
+        value=components["chain_loop_mm"],
+        note=f"{components['chain_balls']} balls",
+    )
 
 
 def _checking(spec, components, *, now, **rest):
     tolerances = components["tolerances_mm"]
-    yield Figure(name="Carriers", value=components["carriers"]["total"], unit="")
-    yield Figure(name="Vanes", value=components["vanes"]["count"], unit="")
-    yield Figure(name="Width", value=components["finished_width_mm"], tolerance_mm=tolerances["rail_cut_mm"])
-    yield Figure(name="Vane", value=components["vanes"]["finished_mm"], tolerance_mm=tolerances["vane_cut_mm"])
+    yield Figure(name="Carriers", key="carriers.total", value=components["carriers"]["total"], unit="")
+    yield Figure(name="Vanes", key="vanes.count", value=components["vanes"]["count"], unit="")
+    yield Figure(
+        name="Width",
+        key="finished_width_mm",
+        value=components["finished_width_mm"],
+        tolerance_mm=tolerances["rail_cut_mm"],
+    )
+    yield Figure(
+        name="Vane",
+        key="vanes.finished_mm",
+        value=components["vanes"]["finished_mm"],
+        tolerance_mm=tolerances["vane_cut_mm"],
+    )
     if steps.looped(spec):
-        yield Figure(name="Loop hangs", value=now["chain_drop_mm"], tolerance_mm=tolerances["chain_drop_mm"])
+        yield Figure(
+            name="Loop hangs", key="chain_drop_mm", value=now["chain_drop_mm"], tolerance_mm=tolerances["chain_drop_mm"]
+        )
     else:
-        yield Figure(name="Wand", value=components["wand_mm"])
+        yield Figure(name="Wand", key="wand_mm", value=components["wand_mm"])
 
 
 def _packing(spec, components, *, fabric, **rest):
-    yield Figure(name="Vanes", value=components["vanes"]["count"], unit="", note=fabric)
-    yield Figure(name="Bottom weights", value=components["vanes"]["count"], unit="")
-    yield Figure(name="Brackets", value=components["brackets"], unit="", note=f"{spec['fixing']} fix")
+    yield Figure(name="Vanes", key="vanes.count", value=components["vanes"]["count"], unit="", note=fabric)
+    yield Figure(name="Bottom weights", key="vanes.count", value=components["vanes"]["count"], unit="")
+    yield Figure(name="Brackets", key="brackets", value=components["brackets"], unit="", note=f"{spec['fixing']} fix")
     if components["bottom_chain_mm"]:
-        yield Figure(name="Bottom chain", value=components["bottom_chain_mm"])
+        yield Figure(name="Bottom chain", key="bottom_chain_mm", value=components["bottom_chain_mm"])
     if not steps.looped(spec):
-        yield Figure(name="Wands", value=components["wands"], unit="")
+        yield Figure(name="Wands", key="wands", value=components["wands"], unit="")
+
+
+def verdict_words(found):
+    """The verdict on a measure with the band that it follows from, or nothing where there is none."""
+    step = found.step
+    if not found.verdict:
+        return ""
+    allowed, tape = (
+        f"{figure_text(step.expected)} ±{figure_text(step.tolerance_mm)} mm",
+        figure_text(step.tape_error_mm),
+    )
+    return {
+        "within": f"Within: {allowed}, and inside it by the tape's own {tape} mm.",
+        "doubtful": f"Doubtful: within the tape's own {tape} mm of the edge of {allowed}.",
+        "outside": f"Outside {allowed}, by more than the tape's own {tape} mm.",
+    }[found.verdict]
 
 
 def advice(found):

@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
-from production import codes, route
+from production import bench, codes, route
 from production.figures import grouped
 from production.history import faults_of, history_of
 from production.models import Blind, StationEvent
@@ -21,13 +21,16 @@ def blind(request, code):
     if found.code != code:
         return redirect(found)
     stages = {stage.station: stage for stage in found.stages.all()}
+    now = bench.figures_now(blind=found)
     told = history_of(blind=found, events=StationEvent.objects.of_blind(found).with_person())
     context = {
         "blind": found,
         "may_see_order": request.user.holds(SALES, MANAGER),
         "stages": [stages[place.key] for place in route.STATIONS],
-        "groups": grouped(found.components),
-        "findings": found.components["findings"],
+        "components": now,
+        "measured_chain_mm": None if now is found.components else now["chain_drop_mm"],
+        "groups": grouped(now, system=found.revision.as_system()),
+        "findings": now["findings"],
         "history": told[::-1],
         "faults": faults_of(told),
     }

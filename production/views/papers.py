@@ -34,17 +34,17 @@ def prints(view):
 
 @prints
 def ticket(request, code):
-    return _of_blind(code, print_pdf=labels.ticket_pdf, name="ticket")
+    return of_blind(code, print_pdf=labels.ticket_pdf, name="ticket")
 
 
 @prints
 def rail_label(request, code):
-    return _of_blind(code, print_pdf=labels.rail_labels_pdf, name="rail-label")
+    return of_blind(code, print_pdf=labels.rail_labels_pdf, name="rail-label")
 
 
 @prints
 def pack_label(request, code):
-    return _of_blind(code, print_pdf=labels.pack_labels_pdf, name="pack-label")
+    return of_blind(code, print_pdf=labels.pack_labels_pdf, name="pack-label")
 
 
 @prints
@@ -57,7 +57,7 @@ def order_labels(request, number):
     return _of_order(number, print_pdf=labels.labels_pdf, name="labels")
 
 
-def _of_blind(code, *, print_pdf, name):
+def of_blind(code, *, print_pdf, name):
     blind = find_blind(code)
     pdf = print_pdf(blinds=Blind.objects.only_this(blind), at=timezone.now())
     return _answer(pdf, filename=f"{name}-{blind.number}.pdf")

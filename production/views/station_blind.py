@@ -15,7 +15,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from production import bench, drawing, queue, record, route, steps
 from production.models import Blind, StationEvent
 
-from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for
+from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for, market_rule, verdict_words, workings_of
 from .stations import at_a_station, place_of, queue_context
 
 PAUSE_REASONS = ("Break", "End of shift", "Waiting for a part", "Called to another job")
@@ -134,6 +134,8 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "waits_for": queue.waits_for(station=place.key, stages=here.stages),
         "due": queue.due_words(due_on=blind.order.due_on, today=timezone.localdate()),
         "figures": figures_for(bench=here),
+        "rule": market_rule(bench=here),
+        "workings": workings_of(bench=here),
         "drawings": _drawings(here),
         "drawing_follows": place.key == route.STRINGING,
         "special": [row for row in rows if row["step"].kind == steps.ACKNOWLEDGE],
@@ -190,6 +192,7 @@ def _rows(here, posted):
             "step": found.step,
             "found": found,
             "advice": advice(found),
+            "verdict": verdict_words(found),
             "too_early": bool(found.step.follows) and found.step.follows not in entered,
             "wrong": bool(found.entry and found.problem),
             "typed": posted.get("value") if posted.get("key") == found.step.key else None,

@@ -17,7 +17,7 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "sign-in", "sign-out"}
+UNGUARDED = {"start", "rules", "sign-in", "sign-out"}
 PUBLIC = {"sign-in"}
 
 ALLOWED = {
@@ -48,6 +48,9 @@ ALLOWED = {
     "order-tickets": WORKING,
     "order-labels": WORKING,
     "blind": WORKING,
+    "blind-figure": WORKING,
+    "blind-working": WORKING,
+    "rules": EVERYBODY,
     "ticket": WORKING,
     "rail-label": WORKING,
     "pack-label": WORKING,
@@ -75,7 +78,14 @@ def patterns(resolver=None):
 def arguments():
     """For each name in an address, a value that leads to something."""
     blind = factories.released()[0]
-    return {"number": blind.order.number, "position": 1, "code": blind.code, "pk": 1, "station": "railing"}
+    return {
+        "number": blind.order.number,
+        "position": 1,
+        "code": blind.code,
+        "pk": 1,
+        "station": "railing",
+        "name": "span_mm",
+    }
 
 
 def address(pattern, arguments):

@@ -11,7 +11,8 @@ from django.utils.html import escape
 from calc.components import components
 from orders.models import SystemRevision
 from orders.spec import spec_of
-from production.figures import GROUPS, grouped, reach
+from production.figures import GROUPS, LABELS, grouped
+from production.workings import value_of
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -210,7 +211,8 @@ def come_to(numbers):
     import math
 
     signs = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv}
-    named = {"max": max, "min": min, "ceil": math.ceil, "floor": math.floor}
+    named = {"max": max, "min": min, "ceil": math.ceil, "floor": math.floor, "sqrt": math.sqrt}
+    words = {"the greater of (": "max(", "the lesser of (": "min(", "round up (": "ceil(", "round down (": "floor("}
 
     def worth(node):
         if isinstance(node, ast.Constant):
@@ -221,12 +223,16 @@ def come_to(numbers):
             return signs[type(node.op)](worth(node.left), worth(node.right))
         return named[node.func.id](*map(worth, node.args))
 
-    text = numbers.replace("×", "*").replace("−", "-").replace("÷", "/")
+    signs[ast.Pow] = operator.pow
+    text = numbers.replace("×", "*").replace("−", "-").replace("÷", "/").replace("²", "**2").replace("√(", "sqrt(")
+    for said, function in words.items():
+        text = text.replace(said, function)
     return worth(ast.parse(text, mode="eval").body)
 
 
 def test_a_working_reads_as_words_then_as_numbers():
-    rail = next(each for each in grouped(figures_of())[-1]["figures"] if each["key"] == "rail_cut_mm")
+    every = {each["key"]: each for group in grouped(figures_of()) for each in group["figures"]}
+    rail = every["rail_cut_mm"]
     assert rail["working"]["formula"] == "finished width − 2 × end cover"
     assert rail["working"]["numbers"] == "1820 − 2 × 3"
     assert (rail["value"], rail["unit"]) == (1814, "mm")
@@ -238,4 +244,20 @@ def test_every_figure_named_is_one_that_some_blind_has():
     blinds = [figures_of(), figures_of(draw="one_way", operation="wand"), figures_of(draw="reverse")]
     for _, named in GROUPS:
         for key, _ in named:
-            assert any(reach(blind, key) is not None for blind in blinds), key
+            assert any(value_of(blind, key) is not None for blind in blinds), key
+
+
+def test_every_figure_that_is_worked_out_has_a_name_in_the_list():
+    for blind in (figures_of(), figures_of(draw="one_way", operation="wand"), figures_of(draw="reverse")):
+        assert {entry["name"] for entry in blind["working"]} <= set(LABELS)
+
+
+def test_a_working_says_rounding_and_choosing_in_words():
+    every = {each["key"]: each for group in grouped(figures_of()) for each in group["figures"]}
+    assert every["brackets"]["working"]["formula"] == (
+        "the greater of (2, round up ((rail cut − 2 × bracket inset) ÷ bracket span) + 1)"
+    )
+    assert every["tolerances_mm.gap_check_mm.root_sum_square"]["working"]["numbers"] == (
+        "√(1.2² + 0.5² + 0.5² + 20 × 0.15²)"
+    )
+    assert every["tolerances_mm.rail_cut_mm"]["working"]["formula"] == "allowed, looked up by length"

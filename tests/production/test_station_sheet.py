@@ -111,12 +111,12 @@ def test_a_measured_gap_is_judged_at_once(tablet, maker):
     tell(blind, RAILING, route.START, by=maker)
     # 63 +-5.2; a class II tape over 100 mm is off by up to 0.5 (MID, directive 2014/32/EU annex X).
     within = send(tablet, blind, RAILING, route.STEP, key="gap", value="64,5")
-    assert "Within: 63 ±5.2 mm" in text_of(within)
+    assert "Within: 63 ±5.2 mm, and inside it by the tape's own 0.5 mm." in text_of(within)
     doubtful = send(tablet, blind, RAILING, route.STEP, key="gap", value="68")
     assert "Doubtful" in text_of(doubtful)
     assert "Measure again with a better instrument" in text_of(doubtful)
     outside = send(tablet, blind, RAILING, route.STEP, key="gap", value="143")
-    assert "Outside 63 ±5.2 mm. A carrier too few" in text_of(outside)
+    assert "Outside 63 ±5.2 mm, by more than the tape's own 0.5 mm. A carrier too few" in text_of(outside)
 
 
 def test_a_wrong_count_is_told_at_once(tablet, maker):
