@@ -1,7 +1,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from orders.views import catalogue, customers, lines, order, orders, people, start
+from orders.views import catalogue, customers, fabrics, lines, order, orders, people, revisions, start, systems
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -24,6 +24,24 @@ urlpatterns = [
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
     path("catalogue/", catalogue.catalogue, name="catalogue"),
+    path("catalogue/fabrics/new/", fabrics.fabric_new, name="fabric-new"),
+    path("catalogue/fabrics/<int:pk>/", fabrics.fabric, name="fabric"),
+    path("catalogue/fabrics/<int:pk>/offer/", fabrics.fabric_offer, name="fabric-offer"),
+    path("catalogue/fabrics/<int:pk>/remove/", fabrics.fabric_remove, name="fabric-remove"),
+    path("catalogue/new/", systems.system_new, name="system-new"),
+    path("catalogue/import/", systems.system_import, name="system-import"),
+    path("catalogue/systems/<slug:system>/", systems.system, name="system"),
+    path("catalogue/systems/<slug:system>/retire/", systems.system_retire, name="system-retire"),
+    path("catalogue/systems/<slug:system>/draft/", systems.draft_new, name="draft-new"),
+    path("catalogue/systems/<slug:system>/<int:revision>/", revisions.revision, name="revision"),
+    path("catalogue/systems/<slug:system>/<int:revision>/edit/", revisions.revision_edit, name="revision-edit"),
+    path(
+        "catalogue/systems/<slug:system>/<int:revision>/publish/", revisions.revision_publish, name="revision-publish"
+    ),
+    path(
+        "catalogue/systems/<slug:system>/<int:revision>/discard/", revisions.revision_discard, name="revision-discard"
+    ),
+    path("catalogue/systems/<slug:system>/<int:revision>/file/", revisions.revision_file, name="revision-file"),
     path("people/", people.people, name="people"),
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),

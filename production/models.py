@@ -47,6 +47,11 @@ class BlindQuerySet(models.QuerySet):
         """How many events these blinds have together: it grows with everything that happens to any of them."""
         return self.aggregate(total=models.Sum("version"))["total"] or 0
 
+    def counted_by_revision(self, system):
+        """How many blinds were released with each revision of `system`, as dicts of its number and `blinds`."""
+        found = self.filter(revision__system=system).order_by("revision__number").values("revision__number")
+        return found.annotate(blinds=models.Count("pk"))
+
     def unpacked(self):
         packing = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING)
         return self.filter(models.Exists(packing.exclude(state=route.DONE)))

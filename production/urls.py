@@ -3,6 +3,7 @@ from django.urls import path
 from production.views import (
     blind,
     day,
+    difference,
     figures,
     order_at_work,
     papers,
@@ -17,6 +18,7 @@ from production.views import (
 urlpatterns = [
     path("day/", day.day, name="day"),
     path("figures/", figures.figures, name="figures"),
+    path("catalogue/systems/<slug:system>/<int:revision>/difference/", difference.difference, name="difference"),
     path("find/", blind.find, name="find"),
     path("orders/<int:number>/release/", release.release, name="release"),
     path("orders/<int:number>/at-work/", order_at_work.order_at_work, name="order-at-work"),
