@@ -13,7 +13,6 @@
   const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
 
   const live = () => document.querySelector("[data-live]");
-  const isPost = (detail) => detail.requestConfig?.verb === "post";
   const isOurs = (detail) => detail.elt?.matches?.("[data-live]");
 
   /* One number an event. The same form with the same content is the same event until it has been answered. */
@@ -68,21 +67,24 @@
     bar.hidden = false;
   }
 
-  document.addEventListener("htmx:beforeSend", ({ detail }) => {
-    if (isPost(detail)) posting += 1;
+  // Asked of the request itself: where another answer has taken the form away meanwhile, no event of htmx gets here.
+  document.addEventListener("htmx:beforeSend", ({ detail: { xhr, requestConfig } }) => {
+    if (requestConfig.verb === "post") posting += 1;
+    xhr.addEventListener("loadend", () => {
+      const answered = xhr.status > 0 && xhr.status < 500;
+      if (answered) connected();
+      else if (!document.hidden) disconnected();
+      if (requestConfig.verb === "post") posted(requestConfig.elt, xhr, answered);
+    });
   });
 
-  document.addEventListener("htmx:afterRequest", ({ detail }) => {
-    const answered = detail.xhr.status > 0 && detail.xhr.status < 500;
-    if (answered) connected();
-    else if (!document.hidden) disconnected();
-    if (!isPost(detail)) return;
+  function posted(form, xhr, answered) {
     posting -= 1;
-    const form = detail.requestConfig.elt; // detail.elt may have been replaced by now
     if (answered) unanswered.delete(form.dataset.content);
-    else if (LOST.includes(detail.xhr.status)) tryAgain(form);
+    else if (LOST.includes(xhr.status)) tryAgain(form);
     else form.querySelector(".say").textContent = "The server failed. Press again";
-  });
+    if (answered && !form.isConnected) lookAgain();
+  }
 
   function tryAgain(form) {
     const button = form.querySelector("button");

@@ -51,6 +51,17 @@ def test_when_both_press_start_one_has_it_and_the_other_is_told(tablet, other_ta
     assert Stage.objects.get(blind=blind, station=RAILING).person == maker
 
 
+def test_two_steps_pressed_before_either_is_answered_are_both_recorded_and_the_sheet_still_follows(tablet, maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    tablet.goto(sheet(blind))
+    tablet.evaluate("for (const key of ['end_sets', 'stops']) document.querySelector(`#step-${key} button`).click()")
+    for key in ("end_sets", "stops"):
+        expect(tablet.locator(f"#step-{key}")).to_contain_text("☑", timeout=2 * WITHIN_MS)
+    tell(blind, RAILING, route.PAUSE, by=maker, reason="Break")
+    expect(tablet.locator("#bench")).to_contain_text("Paused: Break", timeout=2 * WITHIN_MS)
+
+
 def test_a_double_tap_is_one_event(tablet):
     blind = released()[0]
     tablet.goto(sheet(blind))
