@@ -36,7 +36,6 @@ PUT_IN_AS = {
 # The figures that explain another's tolerance.
 PARTS_OF_BAND = {
     "gap_check_mm": ("tolerances_mm.gap_check_mm.worst_case", "tolerances_mm.gap_check_mm.root_sum_square"),
-    **{key: (f"tolerances_mm.{TOLERANCES[key][0]}",) for key in TOLERANCES if key != "gap_check_mm"},
 }
 # Not to be worked to before the chain is measured.
 BY_MEASURED_CHAIN = ("cord_drop_mm", "cord_cut_mm", "tolerances_mm.cord_cut_mm")
@@ -96,14 +95,15 @@ def working(entry, components):
     in_words = NAME.sub(lambda found: spoken(found[0]) if found[0] in values else found[0], entry["formula"])
     in_numbers = NAME.sub(lambda found: str(values.get(found[0], found[0])), entry["formula"])
     chosen_by = [name for name in values if entry["formula"] in LOOKED_UP and name != entry["formula"]]
-    words = signs(in_words)
+    words = signs(in_words) if NAME.search(entry["formula"]) else "chosen, not computed"
     if chosen_by:
         words += ", looked up by " + " and ".join(spoken(name) for name in chosen_by)
     return {
         "formula": words,
         "numbers": signs(in_numbers),
+        "computed": in_numbers != str(entry["value"]),
         "source": entry["source"],
-        "put_in": [_put_in(name, value, entry, components) for name, value in values.items()],
+        "put_in": [_put_in(name, value, entry, components) for name, value in values.items() if name not in LOOKED_UP],
     }
 
 
@@ -131,6 +131,7 @@ def band(key, value, components, *, system):
     return {
         "tolerance": allowed_mm,
         "letter": letter,
+        "source": _band_source(key, components, system).removesuffix(f", class {letter}") if letter else "",
         "likely": reach(components["tolerances_mm"], "gap_check_mm.root_sum_square") if key == "gap_check_mm" else None,
         "tape_class": system.tape_class,
         "tape": json_number(error_mm),
@@ -138,6 +139,10 @@ def band(key, value, components, *, system):
         "within": json_number(exact(allowed_mm) - error_mm),
         "outside": json_number(exact(allowed_mm) + error_mm),
     }
+
+
+def _band_source(key, components, system):
+    return entry_of(components, f"tolerances_mm.{TOLERANCES[key][0]}")["source"].removesuffix(f"; {system.said}")
 
 
 def spoken(name):

@@ -49,7 +49,7 @@ def _rule(rule):
         "says": rule.says,
         "formula": formula_of(rule),
         "refused": bool(rule.refusal),
-        "way_out": rule.way_out,
+        "way_out": rule.way_out.replace("installation_height_mm", "the installation height"),
         "source": rule.source,
         "verified": rule.verified,
     }
