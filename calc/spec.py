@@ -121,8 +121,8 @@ def size_findings(values: Mapping, *, system, width_mm: Exact | None, drop_mm: E
     """Refusals of finished sizes outside `system`'s range, ends included, and of a height less than the drop."""
     found = []
     if system is not None:
-        found += _range_findings("width_mm", width_mm, system.min_width_mm, system.max_width_mm, system.said)
-        found += _range_findings("drop_mm", drop_mm, system.min_drop_mm, system.max_drop_mm, system.said)
+        found += _range_findings("width_mm", width_mm, (system.min_width_mm, system.max_width_mm), system=system)
+        found += _range_findings("drop_mm", drop_mm, (system.min_drop_mm, system.max_drop_mm), system=system)
     height_mm = values["installation_height_mm"]
     if height_mm is not None and drop_mm is not None and height_mm < drop_mm:
         found.append(
@@ -137,14 +137,30 @@ def size_findings(values: Mapping, *, system, width_mm: Exact | None, drop_mm: E
     return found
 
 
-def _range_findings(field: str, size_mm: Exact | None, least_mm: Exact, most_mm: Exact, source: str) -> list[dict]:
+# How a size is out of range: below and above it, each with the limit's name and the way out.
+_OUT_OF_RANGE = {
+    "width_mm": (
+        ("narrower", "narrowest", "Measure again, or pick another system."),
+        ("wider", "widest", "Order two blinds, or pick another system."),
+    ),
+    "drop_mm": (
+        ("shorter", "shortest", "Measure again, or pick another system."),
+        ("longer", "longest", "Measure again, or pick another system."),
+    ),
+}
+
+
+def _range_findings(field: str, size_mm: Exact | None, limits_mm: tuple[Exact, Exact], *, system) -> list[dict]:
+    least_mm, most_mm = limits_mm
     if size_mm is None or least_mm <= size_mm <= most_mm:
         return []
+    above = size_mm > most_mm
+    than, end, way_out = _OUT_OF_RANGE[field][above]
     message = (
-        f"The finished {field.removesuffix('_mm')} is {mm(size_mm)}; this system is made from "
-        f"{mm(least_mm)} to {mm(most_mm)}. Correct the size, or pick another system."
+        f"The finished {field.removesuffix('_mm')} is {mm(size_mm)}, {than} than {mm(limits_mm[above])}, the {end} "
+        f"that {system.code} is made in. {way_out}"
     )
-    return [finding(code="out_of_range", field=field, message=message, source=source)]
+    return [finding(code="out_of_range", field=field, message=message, source=system.said)]
 
 
 def _read(key: str, value, systems: Mapping, found: list[dict]):
@@ -245,7 +261,10 @@ def _wand_findings(values: Mapping) -> list[dict]:
     found = []
     if values["draw"] == "reverse":
         other = {"left": "right", "right": "left"}.get(values["hand"], "other")
-        message = f"A wand blind has no control end to draw away from. Order one_way with the {other} hand instead."
+        message = (
+            f"A wand blind has no control end, so there is none to draw reverse from. Order one_way with the {other} "
+            f"hand instead."
+        )
         found.append(finding(code="wand_reverse", field="draw", message=message, source=WAND))
     for key in ("control_drop_mm", "measured_chain_mm"):
         if values[key] is not None:

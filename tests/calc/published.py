@@ -32,3 +32,40 @@ EN_13120_LOOPS = (
     ("breakaway", None, 1500, 1000),
     ("breakaway", 2400, 2200, 1800),
 )
+
+# The same rule's vectors, worked out from the text above: (class, length mm, from the hook, error mm).
+MID_VECTORS = (
+    ("II", 2350, False, "0.9"),
+    ("II", 2350, True, "1.1"),
+    ("II", 5000, False, "1.3"),
+    ("II", 8000, False, "1.9"),
+    ("I", 5000, False, "0.6"),
+    ("III", 5000, False, "2.6"),
+)
+
+# Competition and Consumer (Corded Internal Window Coverings) Safety Standard 2014, s 6(1)(a), as the regulator's
+# installation guide of November 2014 quotes it: no loop of 220 mm or longer at less than 1600 mm above the floor. The
+# regulator's web page says 'at or less than', so 1600 itself is too low. (loop control, height, longest.)
+AUSTRALIA_LOOPS = (
+    ("breakaway", 2400, 799),
+    ("weight", 2400, 799),
+    ("breakaway", 2600, 999),
+    ("weight", 1601, 0),
+    ("tensioner", 2400, None),
+    ("tensioner", None, None),
+)
+
+# What refuses a loop outright, by (market, loop control, height known): Canada by SOR/2019-97 ss 5 to 8, whose text was
+# read; USA by the newest consensus standard, seen in a press release; EN 13120 asks for a device, seen in summaries.
+NO_LOOP = {
+    **{
+        (market, device, known): "loop_not_allowed"
+        for market in ("canada", "usa")
+        for device in ("tensioner", "breakaway", "weight")
+        for known in (True, False)
+    },
+    ("en13120", "weight", True): "device_required",
+    ("en13120", "weight", False): "device_required",
+    ("australia", "breakaway", False): "height_required",
+    ("australia", "weight", False): "height_required",
+}

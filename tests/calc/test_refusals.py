@@ -169,6 +169,69 @@ def test_a_spec_is_read_with_its_defaults_or_refused_with_its_findings():
     assert [finding["code"] for finding in findings] == ["out_of_range"]
 
 
+# Each refusal's blind, the value that it is about, the limit that it is held against, and what to do, in its message.
+# Limits of the demo system are invented; the markets' are those of calc.safety, with their sources there.
+SAID = {
+    "unknown_key": ({"colour": "white"}, "'colour'", "width_mm", "Leave it out"),
+    "wrong_type": ({"width_mm": "wide"}, "'wide'", "a number, whole or in tenths", "Correct it"),
+    "not_in_list": ({"hand": "up"}, "'up'", "left, right", "Pick one"),
+    "out_of_range": ({"width_mm": 5812}, "5812 mm", "5800 mm, the widest that demo-38 is made in", "Order two blinds"),
+    "height_below_drop": ({"installation_height_mm": 1400}, "1400 mm", "1500 mm", "Measure both again"),
+    "loop_not_allowed": ({"market": "canada"}, "cord and chain", "no loop over 440 mm", "Order operation wand"),
+    "device_required": ({"loop_control": "weight"}, "a loop weight", "EN 13120 asks for a safety device", "Pick"),
+    "height_required": ({"market": "australia", "loop_control": "weight"}, "height must be known", "1600 mm", "Give"),
+    "control_drop_too_long": ({"control_drop_mm": 1200}, "1200 mm", "980 mm", "Ask for no more than that"),
+    "cord_too_long": ({"measured_chain_mm": 985}, "985 mm", "1000 mm", "shorten the chain"),
+    "mass_over_rating": (
+        {"width_mm": 5800, "drop_mm": 4000, "draw": "split", "fabric_g_per_m2": 450},
+        "18.621 kg",
+        "15 kg",
+        "Pick a lighter fabric",
+    ),
+    "wand_reverse": (
+        {"operation": "wand", "draw": "reverse", "loop_control": None, "chain": None},
+        "reverse",
+        "no control end",
+        "Order one_way with the right hand",
+    ),
+}
+
+
+def test_every_refusal_is_walked():
+    assert set(SAID) == {code for code, severity in SEVERITIES.items() if severity == "refuse"}
+
+
+@pytest.mark.parametrize("code", SAID)
+def test_a_refusal_says_the_value_the_limit_and_what_to_do(code):
+    blind, value, limit, imperative = SAID[code]
+    (finding,) = [one for one in components(BLIND | blind)["findings"] if one["code"] == code]
+    for part in (value, limit, imperative):
+        assert part in finding["message"]
+    assert finding["message"].endswith(".")
+    assert finding["source"]
+
+
+@pytest.mark.parametrize(
+    ("size", "said"),
+    [
+        ({"width_mm": 5800.1}, "5800.1 mm, wider than 5800 mm, the widest that demo-38 is made in. Order two blinds"),
+        ({"width_mm": 349}, "349 mm, narrower than 350 mm, the narrowest that demo-38 is made in. Measure again"),
+        ({"drop_mm": 4001}, "4001 mm, longer than 4000 mm, the longest that demo-38 is made in. Measure again"),
+        ({"drop_mm": 299.9}, "299.9 mm, shorter than 300 mm, the shortest that demo-38 is made in. Measure again"),
+    ],
+)
+def test_a_size_out_of_range_says_on_which_side_and_the_way_out(size, said):
+    (finding,) = [one for one in components(BLIND | size)["findings"] if one["code"] == "out_of_range"]
+    assert said in finding["message"]
+
+
+@pytest.mark.parametrize("other", [{"measured_chain_mm": 5000.1}, {"fabric_g_per_m2": 2001}, {"control_drop_mm": 0}])
+def test_a_value_beyond_what_can_be_typed_says_its_limit(other):
+    (key, value), most = next(iter(other.items())), {"fabric_g_per_m2": "2000"}.get(next(iter(other)), "5000")
+    (finding,) = [one for one in components(BLIND | other)["findings"] if one["code"] == "out_of_range"]
+    assert f"{key} is {value}; it must be above 0 and at most {most}. Correct it." == finding["message"]
+
+
 def test_a_refusal_for_the_mass_says_both_masses_and_the_way_out():
     heavy = BLIND | {"width_mm": 5800, "drop_mm": 4000, "draw": "split", "fabric_g_per_m2": 450}
     (finding,) = [one for one in components(heavy)["findings"] if one["code"] == "mass_over_rating"]

@@ -7,7 +7,7 @@ import pytest
 from calc import safety
 from calc.components import components
 from calc.tolerance import ISO_2768_HUNDREDTHS, can_decide, iso_2768_mm, tape_error_mm, verdict
-from tests.calc.published import EN_13120_LOOPS, ISO_2768_1, MID_TAPES
+from tests.calc.published import AUSTRALIA_LOOPS, EN_13120_LOOPS, ISO_2768_1, MID_TAPES, MID_VECTORS, NO_LOOP
 
 CELLS = [(over, up_to, letter, cell) for (over, up_to), row in ISO_2768_1.items() for letter, cell in row.items()]
 TENTH = Fraction(1, 10)
@@ -41,6 +41,32 @@ def test_a_tape_errs_by_a_and_b_for_each_metre_begun_and_c_from_the_hook(tape_cl
     for length_mm in (1000 * metres - 999, 1000 * metres - 500, 1000 * metres):
         assert tape_error_mm(length_mm=length_mm, tape_class=tape_class) == a + b * metres
         assert tape_error_mm(length_mm=length_mm, tape_class=tape_class, from_hook=True) == a + b * metres + c
+
+
+@pytest.mark.parametrize(("tape_class", "length_mm", "from_hook", "error_mm"), MID_VECTORS)
+def test_a_tape_errs_as_the_vectors_worked_from_the_directive_say(tape_class, length_mm, from_hook, error_mm):
+    found = tape_error_mm(length_mm=length_mm, tape_class=tape_class, from_hook=from_hook)
+    assert found == Fraction(error_mm)
+
+
+@pytest.mark.parametrize(("loop_control", "height_mm", "longest_mm"), AUSTRALIA_LOOPS)
+def test_a_loose_loop_in_australia_ends_above_1600(loop_control, height_mm, longest_mm):
+    found = safety.longest_loop_mm(
+        market="australia", loop_control=loop_control, finished_drop_mm=1500, installation_height_mm=height_mm
+    )
+    assert found == longest_mm
+    if longest_mm is not None:
+        assert height_mm - found > 1600
+
+
+def test_a_loop_is_refused_outright_where_its_market_says_so_and_nowhere_else():
+    refused = {
+        (market, device, known): safety.loop_rule(market=market, loop_control=device, height_known=known).refusal
+        for market in ("en13120", "australia", "canada", "usa")
+        for device in ("tensioner", "breakaway", "weight")
+        for known in (True, False)
+    }
+    assert {case: code for case, code in refused.items() if code} == NO_LOOP
 
 
 @pytest.mark.parametrize(("loop_control", "height_mm", "drop_mm", "longest_mm"), EN_13120_LOOPS)
