@@ -176,6 +176,9 @@ class LineForm(forms.ModelForm):
     installation_height_mm = LengthField(
         label="Installation height", required=False, help_text="Floor to the top of the blind, if it is known."
     )
+    recess_depth_mm = LengthField(
+        label="Recess depth", required=False, help_text="Free depth to the glass or handle, if it was measured."
+    )
     fixing = one_of(spec.FIXINGS)
     bottom = one_of(spec.BOTTOMS)
     concerns = forms.MultipleChoiceField(
@@ -202,6 +205,7 @@ class LineForm(forms.ModelForm):
             "chain",
             "control_drop_mm",
             "installation_height_mm",
+            "recess_depth_mm",
             "fixing",
             "bottom",
             "system",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from calc.components import components
 from orders.models import Order, OrderLine, SystemRevision
+from orders.recess import recess_findings
 from orders.spec import spec_of
 
 LINE_FIELDS = frozenset(field.name for field in OrderLine._meta.get_fields())
@@ -19,7 +20,13 @@ class FiguredLine:
 
     @property
     def findings(self):
-        return self.components["findings"] if self.components else []
+        if not self.components:
+            return []
+        line = self.line
+        recess = recess_findings(
+            size_basis=line.size_basis, vane_width_mm=line.vane_width_mm, recess_depth_mm=line.recess_depth_mm
+        )
+        return [*self.components["findings"], *recess]
 
     @property
     def refusals(self):

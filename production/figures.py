@@ -101,7 +101,13 @@ NEEDED = (
 )
 LOOP_ONLY = ("loop_control", "chain")
 # The fields that figures follow from; what is wrong with any other is no matter until the line is saved.
-FIGURED = {field for field, _ in NEEDED} | {"control_drop_mm", "installation_height_mm", "fixing", "bottom"}
+FIGURED = {field for field, _ in NEEDED} | {
+    "control_drop_mm",
+    "installation_height_mm",
+    "recess_depth_mm",
+    "fixing",
+    "bottom",
+}
 
 
 def grouped(components, *, system=None):

@@ -232,6 +232,7 @@ class OrderLine(models.Model):
     installation_height_mm = models.DecimalField(
         "installation height", max_digits=6, decimal_places=1, null=True, blank=True
     )
+    recess_depth_mm = models.DecimalField("recess depth", max_digits=6, decimal_places=1, null=True, blank=True)
     fixing = models.CharField(max_length=10, choices=choices(spec.FIXINGS), default="top")
     bottom = models.CharField(max_length=10, choices=choices(spec.BOTTOMS), default="chain")
     fabric = models.ForeignKey(Fabric, on_delete=models.PROTECT, related_name="+")
