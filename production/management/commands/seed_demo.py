@@ -64,7 +64,7 @@ class Command(BaseCommand):
             shifts=work,
             people=people,
             workers=[Worker(people[one["username"]], tuple(one["at"]), one["pace"]) for one in at_work],
-            furniture=furniture(given, at=work[0].opens - dt.timedelta(days=1)),
+            furniture=furniture(given, by=people["manager"], at=work[0].opens - dt.timedelta(days=1)),
             faults=given["faults"],
             rng=rng,
             tell=self.tell,

@@ -7,8 +7,8 @@ import tomllib
 from django.conf import settings
 
 from calc.system import DEMO_38
-from orders import intake
-from orders.models import Fabric, HardwareSystem, Person, SystemRevision
+from orders import catalogue, intake
+from orders.models import Person
 
 INVENTED = settings.BASE_DIR / "fixtures" / "demo" / "workshop.toml"
 
@@ -25,10 +25,10 @@ def password(*, username, words):
     return "-".join([*picked, str(10 + digest[3] % 90)])
 
 
-def furniture(given, *, at):
-    """What orders are entered with, by the names of `book.enter`: the system, published at `at`, fabrics and words."""
+def furniture(given, *, by, at):
+    """What orders are entered with, by the names of `book.enter`: the system that `by` publishes, fabrics and words."""
     return {
-        "system": publish_system(at=at),
+        "system": publish_system(by=by, at=at),
         "fabrics": add_fabrics(fabrics=given["fabrics"]),
         "rooms": given["rooms"],
         "instructions": given["instructions"],
@@ -49,26 +49,21 @@ def add_people(*, people, words):
     }
 
 
-def publish_system(*, at):
-    system = HardwareSystem.objects.create(code=DEMO_38.code, name="Demo 38")
-    SystemRevision.objects.create(
-        system=system,
-        number=DEMO_38.revision,
-        state=SystemRevision.PUBLISHED,
-        constants=DEMO_38.to_dict(),
-        published_at=at,
-    )
+def publish_system(*, by, at):
+    system = catalogue.add_system(code=DEMO_38.code, name="Demo 38", constants=DEMO_38, by=by, at=at)
+    catalogue.publish(revision=system.revisions.get(), by=by, at=at)
     return system
 
 
 def add_fabrics(*, fabrics):
     return [
-        Fabric.objects.create(
+        catalogue.add_fabric(
             code=f"{given['name']}-{colour}-{width}".lower().replace(" ", "-"),
             name=given["name"],
             colour=colour,
             vane_width_mm=width,
             weight_g_per_m2=given["weight_g_per_m2"],
+            stiffness=given["stiffness"],
         )
         for given in fabrics
         for colour in given["colours"]
