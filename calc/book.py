@@ -96,7 +96,7 @@ def _constant(name: str, kind, *, vane: str = "", vane_width_mm: int | None = No
     return Constant(
         key=f"{vane}.{name}" if vane else name,
         name=name,
-        words=name.removesuffix(ending).replace("_", " ").capitalize(),
+        words=name.removesuffix(ending).replace("above_4000_", "above_4000_mm,_class_").replace("_", " ").capitalize(),
         meaning=meanings(kind)[name],
         part=place.part,
         unit=unit,

@@ -204,7 +204,7 @@ def _worst(system, parts, case: Case, rows: list[Row]) -> Iterator[tuple[Row, st
             yield (
                 row,
                 f"{mm(row.width_mm)} {row.total} carriers stand {mm(row.closed_pitch_mm)} apart when closed, "
-                f"{mm(short_mm)} less than {bodies} take up; lengthen link_pitch_mm {mm(parts.link_pitch_mm)}",
+                f"{mm(short_mm)} less than {bodies} take up; lengthen the link, or raise min_width_mm above that width",
             )
 
 

@@ -1,11 +1,10 @@
-"""Customers, the catalogue and the people who sign in."""
+"""Customers and the people who sign in."""
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from calc.system import DEMO_38
 from orders.models import Customer, Person
 from tests import factories
 
@@ -58,28 +57,6 @@ def test_a_long_list_of_customers_asks_the_database_no_more_than_a_short_one(cli
     few = queries()
     Customer.objects.bulk_create(Customer(name=f"Customer {number}") for number in range(200))
     assert queries() == few
-
-
-# The catalogue
-
-
-def test_the_catalogue_shows_every_constant_of_the_current_revision_with_its_meaning(client, sales):
-    factories.fabric(127)
-    page = client.get(reverse("catalogue"))
-    system = page.context["systems"][0]
-    shown = {row["name"]: row for row in system["plain"]}
-    assert (shown["End cover"]["value"], shown["End cover"]["unit"]) == (DEMO_38.end_cover_mm, "mm")
-    assert shown["Wands"]["value"] == "500, 750, 1000, 1250, 1500"
-    pitch = next(row for row in system["by_width"] if row["name"] == "Link pitch")
-    assert (pitch["value"], pitch["other"]) == (80, 117)
-    assert all(row["means"] for row in system["plain"] + system["by_width"])
-    assert "Linden" in page.content.decode()
-
-
-def test_a_catalogue_with_nothing_in_it_says_so(client, administrator):
-    page = client.get(reverse("catalogue")).content.decode()
-    assert "No hardware system yet." in page
-    assert "No fabric yet." in page
 
 
 # People

@@ -1,0 +1,159 @@
+"""A system's file says what the system says, and answers what it can't read in words."""
+
+import re
+import tomllib
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+
+from calc import book
+from calc.system import DEMO_38, System
+from calc.system_file import LARGEST_CHARACTERS, BadFile, read, written
+from tests.calc.strategies import systems
+
+TEXT = written(DEMO_38)
+
+
+def problems(text):
+    with pytest.raises(BadFile) as bad:
+        read(text)
+    return bad.value.problems
+
+
+def line_of(text, words):
+    return next(number for number, line in enumerate(text.split("\n"), start=1) if words in line)
+
+
+@given(systems())
+@settings(max_examples=100, deadline=None)
+def test_a_system_comes_back_from_its_file_and_the_file_from_the_system(constants):
+    system = System.from_dict(constants)
+    assert read(written(system)) == system
+    assert written(read(written(system))) == written(system)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"source": 'measured "twice"\\once\n\ttabbed, ünïcode 測 and \x7f'},
+        {"wand_share": Fraction(2, 3)},
+        {"above_4000_m_mm": None, "above_4000_f_mm": Fraction(1, 2)},
+        {"wands_mm": (Fraction(1001, 2),)},
+    ],
+)
+def test_text_ratios_and_what_is_not_given_come_back_too(changes):
+    system = replace(DEMO_38, **changes)
+    assert read(written(system)) == system
+
+
+def test_the_file_is_toml_that_another_reader_understands():
+    plain = tomllib.loads(TEXT)
+    assert plain["rail_kg_per_m"] == 0.52
+    assert plain["vane_89"]["link_pitch_mm"] == 80
+    assert plain["wands_mm"] == [500, 750, 1000, 1250, 1500]
+    assert "above_4000_f_mm" not in plain
+
+
+def test_each_constant_stands_under_its_meaning_unit_and_range():
+    lines = TEXT.split("\n")
+    for constant in book.constants():
+        at = next(n for n, line in enumerate(lines) if re.match(rf"(# )?{constant.name} (=|is)", line))
+        assert lines[at - 1] == f"# {constant.meaning}; {constant.range_words}"
+    assert "# thickness of one end cover, outboard of the rail; 0 to 20 mm\nend_cover_mm = 3\n" in TEXT
+
+
+def test_a_decimal_is_kept_as_it_was_typed():
+    # As a float 0.1 + 0.2 is not 0.3; as typed it is three tenths.
+    assert read(TEXT.replace("= 0.52", "= 0.3000")).rail_kg_per_m == Fraction(3, 10)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("end_cover_mm = 3", "end_cover_mm = 30", "end_cover_mm: 30 mm is outside the sane range, 0 to 20 mm"),
+        ("end_cover_mm = 3", "end_cover_mm = -0.1", "end_cover_mm: -0.1 mm is outside the sane range"),
+        ("end_cover_mm = 3", 'end_cover_mm = "3"', "end_cover_mm: “3” is text. Type the number without quotes."),
+        ("end_cover_mm = 3", "end_cover_mm = true", "end_cover_mm: it is no number"),
+        ("end_cover_mm = 3", "end_cover_mm = nan", "end_cover_mm: “nan” is not a number"),
+        ("end_cover_mm = 3", "end_cover_mm = 1e999999999", "end_cover_mm: “1e999999999” is not a number"),
+        ("end_cover_mm = 3", f"end_cover_mm = {'9' * 300}", "end_cover_mm: it has far too many digits"),
+        ("end_cover_mm = 3", 'end_cover_mm = "1/0"', "end_cover_mm: “1/0” is not a number"),
+        ("end_cover_mm = 3", "end_cover_mm = 2026-01-01", "end_cover_mm: it is no number"),
+        ("wands_mm = [500", "wands_mm = [50", "wands_mm: 50 mm is outside the sane range, 100 to 4000 mm"),
+        ("wands_mm = [500, 750, 1000, 1250, 1500]", "wands_mm = []", "wands_mm: it must be lengths in square brackets"),
+        ('rail_class = "m"', 'rail_class = "x"', "rail_class: “x” is no class. Choose one of f, m, c, v."),
+        ('rail_class = "m"', "rail_class = 1", "rail_class: it must be text in double quotes"),
+    ],
+)
+def test_a_value_that_is_none_is_named_with_its_line_and_what_to_type(old, new, says):
+    text = TEXT.replace(old, new, 1)
+    (problem,) = problems(text)
+    assert problem.startswith(f"Line {line_of(text, new.split(' ')[0] + ' =')}, {says}")
+
+
+def test_a_constant_by_vane_width_is_named_with_its_own_line():
+    text = TEXT.replace("link_pitch_mm = 117", "link_pitch_mm = 1170")
+    (problem,) = problems(text)
+    assert problem.startswith(
+        f"Line {line_of(text, 'link_pitch_mm = 1170')}, vane_127.link_pitch_mm: 1170 mm is outside"
+    )
+
+
+def test_every_problem_is_said_at_once():
+    text = TEXT.replace("end_cover_mm = 3", "end_covr_mm = 3").replace("ball_pitch_mm = 6", "ball_pitch_mm = 600")
+    found = problems(text)
+    assert (
+        f"Line {line_of(text, 'end_covr')}, end_covr_mm is no constant of a system. Did you mean end_cover_mm?" in found
+    )
+    assert "end_cover_mm is missing. Add a line such as end_cover_mm = 3" in found
+    assert any("ball_pitch_mm: 600 mm" in problem for problem in found)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('code = "demo-38"', 'code = "Demo 38"', "code must be at most 40 small letters"),
+        ("revision = 1", "revision = 1.5", "revision must be a whole number"),
+        ('source = "values invented for the demo"', 'source = ""', "source must say where the values come from"),
+        ("[vane_89]", "[vane_90]", "vane_90 is no constant of a system. Did you mean vane_89?"),
+    ],
+)
+def test_the_head_of_the_file_is_read_as_strictly(old, new, says):
+    assert any(says in problem for problem in problems(TEXT.replace(old, new, 1)))
+
+
+def test_a_vane_width_that_is_no_table_is_refused():
+    text = (
+        "vane_89 = 3\n" + TEXT[: TEXT.index("# Parts for vanes of 89")] + TEXT[TEXT.index("# Parts for vanes of 127") :]
+    )
+    assert any("Line 1, vane_89 must be a table" in problem for problem in problems(text))
+
+
+@pytest.mark.parametrize("broken", ["end_cover_mm = ", "= 3", "end_cover_mm 3", 'code = "demo', "a = 1\na = 2"])
+def test_what_is_no_toml_is_named_with_its_line(broken):
+    lines = TEXT.split("\n")
+    lines[4:4] = broken.split("\n")
+    (problem,) = problems("\n".join(lines))
+    number = 4 + len(broken.split("\n"))
+    assert problem.startswith(f"Line {number}, “"), problem
+    assert "is not TOML" in problem
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("#" * 399 + "\n" + "# comment\n" * 5000, f"may have {LARGEST_CHARACTERS}"),
+        ("a = " + "[" * 390, "nested too deep or too long|is not TOML"),
+        ("a = [\n" + "[\n" * 15000, "nested too deep or too long|is not TOML"),
+        ("a = " + "9" * 401, "Line 1 has 405 characters"),
+        ("", "end_cover_mm is missing"),
+        ("\x00", "is not TOML"),
+        ("<html></html>", "is not TOML"),
+    ],
+)
+def test_a_hostile_text_is_answered_in_words(text, says):
+    found = problems(text)
+    assert any(re.search(says, problem) for problem in found), found[:3]
+    assert all(len(problem) < 400 for problem in found)
