@@ -80,8 +80,20 @@
     if (event.type === "keydown" && event.key !== "Enter" && event.key !== " ") return;
     const part = event.target.closest("svg [data-figure]");
     const working = part && byId("working-" + part.dataset.figure);
+    const elsewhere = part && part.closest("[data-workings]");
+    if (!working && elsewhere) location.assign(`${elsewhere.dataset.workings}#working-${part.dataset.figure}`);
     if (!working) return;
     event.preventDefault();
+    unfold(working);
+  }
+
+  // An address that names a working leads to it open.
+  function openAddressed() {
+    const working = location.hash.startsWith("#working-") && byId(decodeURIComponent(location.hash.slice(1)));
+    if (working) unfold(working);
+  }
+
+  function unfold(working) {
     working.open = true;
     working.querySelector("summary").focus();
     working.scrollIntoView({ block: "nearest" });
@@ -118,6 +130,7 @@
   document.addEventListener("DOMContentLoaded", () => {
     readyLineForm();
     readyCustomerSearch();
+    openAddressed();
     document.addEventListener("submit", sendOnce);
     document.addEventListener("click", goToProblem);
     document.addEventListener("click", openWorking);

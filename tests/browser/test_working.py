@@ -101,6 +101,15 @@ def test_at_the_desk_the_drawing_opens_the_figure_in_the_list(page, sign_in, in_
     expect(opened.locator("summary")).to_be_focused()
 
 
+def test_on_an_order_the_drawing_leads_to_the_line_with_that_figure_open(page, sign_in):
+    sign_in(page, person("sales"))
+    draft = order(lines=[{}])
+    page.goto(draft.get_absolute_url())
+    page.locator(".blind-drawing svg [data-figure='rail_cut_mm'] .touch").click()
+    page.wait_for_url(f"**/orders/{draft.number}/lines/1/#working-rail_cut_mm")
+    expect(page.locator("details[id='working-rail_cut_mm']")).to_have_attribute("open", "")
+
+
 @pytest.mark.parametrize("size", ["tablet", "desktop", "phone"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_working_and_rules_have_no_barrier_that_axe_finds_and_fit_the_screen(
