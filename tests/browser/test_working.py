@@ -94,7 +94,7 @@ def test_without_scripts_the_figure_leads_to_its_page_and_back(browser, live_ser
 def test_at_the_desk_the_drawing_opens_the_figure_in_the_list(page, sign_in, in_hand):
     sign_in(page, person("sales"))
     page.goto(in_hand.get_absolute_url())
-    page.locator(".big-drawing svg [data-figure='span_mm'] .touch").click()
+    page.locator("svg.drawing-station [data-figure='span_mm'] .touch").first.click()
     opened = page.locator("details#working-span_mm")
     expect(opened).to_have_attribute("open", "")
     expect(opened).to_contain_text("finished width − outermost left − outermost right")
