@@ -57,9 +57,12 @@ def size(width_mm, drop_mm):
     return f"{figure_text(width_mm)} × {figure_text(drop_mm)}"
 
 
+TICKET_VIEWS = ("closed", "gap_check", "cord", "drawn")
+
+
 def ticket_of(blind):
     """All that one ticket shows."""
-    views = {view: _drawn(blind, view) for view in drawing.views_of(spec=blind.spec)}
+    views = {view: _drawn(blind, view) for view in drawing.views_of(spec=blind.spec) if view in TICKET_VIEWS}
     return {
         **identity_of(blind),
         "blind": blind,

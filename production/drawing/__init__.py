@@ -12,23 +12,29 @@ from .cord import cord
 from .ends import ends
 from .geometry import CLOSED, DRAWN, GAP_CHECK, layout
 from .pen import Pen, figure_text
+from .plan import above_closed, above_drawn
 from .sheet import SHEETS
 
 CORD, ENDS = "cord", "ends"
+ABOVE_CLOSED, ABOVE_DRAWN = "above_closed", "above_drawn"
 VIEWS = {
     CLOSED: closed,
     ENDS: ends,
     GAP_CHECK: gap_check,
     CORD: cord,
     DRAWN: drawn,
+    ABOVE_CLOSED: above_closed,
+    ABOVE_DRAWN: above_drawn,
 }
-STATE = {GAP_CHECK: GAP_CHECK, CORD: DRAWN, DRAWN: DRAWN}
+STATE = {GAP_CHECK: GAP_CHECK, CORD: DRAWN, DRAWN: DRAWN, ABOVE_DRAWN: DRAWN}
 TITLES = {
     CLOSED: "The blind closed",
     DRAWN: "The blind drawn right back",
     GAP_CHECK: "The gap check",
     ENDS: "Both ends of the headrail, enlarged",
     CORD: "The way of the cord",
+    ABOVE_CLOSED: "The blind closed, from above",
+    ABOVE_DRAWN: "The blind drawn right back, from above",
 }
 DRAWS = {"one_way": "one way", "reverse": "reverse", "split": "split"}
 

@@ -1,8 +1,8 @@
 """The blind drawn right back, and the headrail on the bench for the gap check."""
 
 from .dimensions import Dimension, draw_rows, rows_of
-from .elevation import brace, counts, headline, scale_of
-from .geometry import LEFT, RIGHT, Layout
+from .elevation import brace, counts, headline, scale_of, stack_dimensions
+from .geometry import LEFT, Layout
 from .pen import Label, Pen, figure_text, text_width
 from .rail import draw_brackets, draw_rail
 
@@ -18,16 +18,7 @@ def drawn(pen: Pen, *, spec, components, layout: Layout) -> float:
         pen.line(
             scale(carrier.axis), floor, scale(carrier.axis), foot, thick=sheet.line if carrier.lead else sheet.hair
         )
-    stacks = [
-        Dimension(
-            x0=scale(0) if hand == LEFT else scale(layout.bunch(hand)[0].left),
-            x1=scale(layout.bunch(hand)[-1].right) if hand == LEFT else scale(layout.width),
-            label=Label("stack", figure_text(components["stack_mm"][hand])),
-            figure=f"stack_mm.{hand}",
-            outside=RIGHT if hand == LEFT else LEFT,
-        )
-        for hand in layout.bunch_hands
-    ]
+    stacks = stack_dimensions(components, layout, scale)
     end = draw_rows(pen, rows_of(stacks, sheet), start=foot + 3, direction=1, part_edge=floor + 2)
     return counts(pen, layout, scale, top=end + 4) + 4
 

@@ -21,11 +21,11 @@ def closed(pen: Pen, *, spec, components, layout: Layout) -> float:
     _drop(pen, components, layout, scale, top=top, foot=foot)
     hung = _controls(pen, components, layout, scale, top=top, foot=foot)
     low, high = scale(0), scale(layout.width)
-    below = rows_of(_vane_dimensions(sheet, components, layout, scale), sheet, low=low, high=high)
+    below = rows_of(vane_dimensions(sheet, components, layout, scale), sheet, low=low, high=high)
     start = foot + 3 + (sheet.row if layout.controls is None else 0)
     end = draw_rows(pen, below, start=start, direction=1, part_edge=foot - 2, low=low, high=high)
     if layout.controls is None:
-        _wand_label(pen, components, layout, scale, y=foot + sheet.row * 0.85)
+        wand_label(pen, components, layout, scale, y=foot + sheet.row * 0.85)
     return max(counts(pen, layout, scale, top=end + 4), hung) + 4
 
 
@@ -62,7 +62,7 @@ def _cut_dimensions(sheet, components, layout, scale):
     return [*tubes, *lengths, whole]
 
 
-def _vane_dimensions(sheet, components, layout, scale):
+def vane_dimensions(sheet, components, layout, scale):
     """Below the vanes: closed pitch, overlap, and the middle overlap of a split blind."""
     first, last = layout.carriers[0], layout.carriers[-1]
     half = layout.vane_width / 2
@@ -120,7 +120,8 @@ def _letters(pen, layout, scale, *, top):
             x, anchor = (
                 (scale(carrier.right) - 2, "end") if carrier.hand == LEFT else (scale(carrier.left) + 2, "start")
             )
-        pen.text(x, top + 3 + size * 1.2, LETTER[carrier.hand], anchor=anchor, bold=carrier.lead)
+        with pen.group(f"of-{carrier.hand}"):
+            pen.text(x, top + 3 + size * 1.2, LETTER[carrier.hand], anchor=anchor, bold=carrier.lead)
 
 
 def _break_line(pen, left, right, *, y):
@@ -185,7 +186,7 @@ def _wands(pen, components, layout, scale, *, top, foot):
     return foot
 
 
-def _wand_label(pen, components, layout, scale, *, y):
+def wand_label(pen, components, layout, scale, *, y):
     """How many wands of what length, under their feet."""
     sheet = pen.sheet
     count = f"{components['wands']} wands" if components["wands"] > 1 else "wand"

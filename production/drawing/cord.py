@@ -6,7 +6,7 @@ controls holds the room's run.
 """
 
 from .elevation import headline, scale_of
-from .geometry import CARRIER, LEFT, RIGHT, Layout
+from .geometry import LEFT, RIGHT, Layout
 from .pen import Label, Pen, figure_text
 from .rail import Scale
 
@@ -21,10 +21,10 @@ def cord(pen: Pen, *, spec, components, layout: Layout) -> float:
     plan = _Plan(pen, layout, scale, top=top, deep=deep)
     plan.rail()
     plan.carriers()
-    plan.run()
     words = _legend(pen, spec, components, layout, top=top + deep + sheet.row * 0.4)
-    hung = plan.loops(spec, components, foot=max(words, top + deep + sheet.hang * 0.6))
-    plan.numbers()
+    foot = max(words, top + deep + sheet.hang * 0.6)
+    plan.run(foot=foot)
+    hung = plan.device(spec, foot=foot)
     return max(hung, words) + 4
 
 
@@ -54,87 +54,101 @@ class _Plan:
 
     def carriers(self):
         pen, reach = self.pen, self.deep * 0.13
-        for piece in self.layout.pieces:
-            x, wide = self.scale(piece.left), self.scale(piece.right) - self.scale(piece.left)
-            if piece.part == CARRIER:
-                pen.rect(x, self.middle - reach, wide, reach * 2, thick=pen.sheet.hair)
-        for lead, lane in zip(self.leads, (self.room, self.window), strict=False):
-            x, wide = self.scale(lead.left), max(self.scale(lead.right) - self.scale(lead.left), 2)
+        for carrier in self.layout.carriers:
+            x, wide = self.scale(carrier.left), self.scale(carrier.right) - self.scale(carrier.left)
+            kind = f"carrier carrier-{carrier.hand}"
+            if not carrier.lead:
+                pen.rect(x, self.middle - reach, wide, reach * 2, thick=pen.sheet.hair, css_class=kind)
+                continue
+            lane = self.lane_of(carrier)
             top, bottom = sorted((lane, self.middle - reach if lane > self.middle else self.middle + reach))
-            pen.solid(x, top, wide, bottom - top)
+            box = (x, top, max(wide, 2), bottom - top)
+            pen.rect(*box, thick=0, fill="currentColor", css_class=f"{kind} carrier-lead")
 
-    def run(self):
-        """The cord itself, one line, with the way that it is threaded."""
-        pen, bend = self.pen, self.corner
-        sweep, out = 1 if self.out > 0 else 0, self.out
-        idle = self.idle_end + out * pen.sheet.line * 2
-        with pen.group("cord"):
-            pen.path(
-                f"M{self.near_leg:.2f} {self.room:.2f}H{idle + out * bend:.2f}"
-                f"A{bend:.2f} {bend:.2f} 0 0 {sweep} {idle:.2f} {self.room - bend:.2f}V{self.window + bend:.2f}"
-                f"A{bend:.2f} {bend:.2f} 0 0 {sweep} {idle + out * bend:.2f} {self.window:.2f}H{self.far_leg:.2f}",
-                thick=pen.sheet.line * 1.8,
-            )
-            for lead, lane in zip(self.leads, (self.room, self.window), strict=False):
-                self._clamp(self.scale(lead.axis), lane)
-        self._ways()
+    def lane_of(self, lead):
+        """The run of the cord that this lead carrier holds."""
+        return self.room if lead is self.leads[0] else self.window
 
-    def _ways(self):
+    def run(self, *, foot):
+        """The cord along the rail and down its loop, a group for each step of the threading, each with its number."""
+        out, bend = self.out, self.corner
+        sweep = 1 if out > 0 else 0
+        idle = self.idle_end + out * self.pen.sheet.line * 2
+        first = self.scale(self.leads[0].axis)
+        radius = abs(self.far_leg - self.near_leg) / 2
+        round_loop = 1 if self.far_leg < self.near_leg else 0
+        ways = [
+            "",
+            f"M{first:.2f} {self.room:.2f}H{self.near_leg:.2f}",
+            f"M{self.near_leg:.2f} {self.room:.2f}V{foot - radius:.2f}"
+            f"A{radius:.2f} {radius:.2f} 0 0 {round_loop} {self.far_leg:.2f} {foot - radius:.2f}V{self.window:.2f}",
+            f"M{self.far_leg:.2f} {self.window:.2f}H{idle + out * bend:.2f}",
+            f"M{idle + out * bend:.2f} {self.window:.2f}"
+            f"A{bend:.2f} {bend:.2f} 0 0 {1 - sweep} {idle:.2f} {self.window + bend:.2f}V{self.room - bend:.2f}"
+            f"A{bend:.2f} {bend:.2f} 0 0 {1 - sweep} {idle + out * bend:.2f} {self.room:.2f}H{first:.2f}",
+            "",
+        ]
+        numbers = self._numbers(foot)
+        for step, way in enumerate(ways[: len(numbers)], 1):
+            with self.pen.group("cord-step", step=step):
+                if way:
+                    self.pen.path(way, thick=self.pen.sheet.line * 1.8, css_class="cord-run")
+                self._ways(step)
+        for step, (x, y) in enumerate(numbers, 1):  # over every run
+            with self.pen.group("cord-step", step=step):
+                if step in (1, 6):
+                    self._clamp(self.leads[step > 1])
+                numbered(self.pen, x, y, step)
+
+    def _ways(self, step):
         """Heads on the runs, the way that the cord is threaded: out along the room's side, in along the window's."""
         reach = self.pen.sheet.arrow
-        first = self.scale(self.leads[0].axis)
-        self.pen.arrow((first + self.control_end) / 2 + self.out * reach / 2, self.room, to=self.out)
-        for share in (0.25, 0.75):
+        if step == 2:
+            first = self.scale(self.leads[0].axis)
+            self.pen.arrow((first + self.control_end) / 2 + self.out * reach / 2, self.room, to=self.out)
+        for share in (0.25, 0.75) if step == 4 else ():
             x = self.control_end + share * (self.idle_end - self.control_end)
             self.pen.arrow(x - self.out * reach / 2, self.window, to=-self.out)
 
-    def _clamp(self, x, lane):
-        size = self.pen.sheet.rail * 0.2
+    def _clamp(self, lead):
+        x, lane, size = self.scale(lead.axis), self.lane_of(lead), self.pen.sheet.rail * 0.2
         self.pen.rect(x - size, lane - size, size * 2, size * 2, thick=self.pen.sheet.line, fill="currentColor")
 
-    def loops(self, spec, components, *, foot):
-        """Cord loop and chain loop hung side by side, held by the safety device. Returns the y below."""
-        pen, sheet = self.pen, self.pen.sheet
-        chain = self.control_end + self.out * sheet.loop_margin * 0.14
-        end = foot
-        radius = abs(self.far_leg - self.near_leg) / 2
-        sweep = 1 if self.far_leg < self.near_leg else 0
-        pen.path(
-            f"M{self.near_leg:.2f} {self.room:.2f}V{end - radius:.2f}"
-            f"A{radius:.2f} {radius:.2f} 0 0 {sweep} {self.far_leg:.2f} {end - radius:.2f}V{self.window:.2f}",
-            thick=sheet.line * 1.8,
-        )
-        small = sheet.loop_margin * 0.1
-        pen.path(
-            f"M{chain - small:.2f} {self.top + self.deep:.2f}V{end - small * 2:.2f}"
-            f"A{small:.2f} {small:.2f} 0 0 0 {chain + small:.2f} {end - small * 2:.2f}V{self.top + self.deep:.2f}",
-            thick=sheet.line * 1.6,
-            dash="0.1 3",
-        )
-        edges = sorted((chain - self.out * small * 1.8, self.far_leg + self.out * small))
-        pen.rect(edges[0], end - small * 3, edges[1] - edges[0], small * 3.6, thick=sheet.line, round=small)
-        x, anchor = (1, "start") if self.out < 0 else (sheet.width - 1, "end")
-        for place, words in enumerate((f"tag 1: {DEVICE[spec['loop_control']]}", "tag 2: round the bundle")):
-            pen.text(x, end + small * 0.6 + sheet.text * (1.4 + 1.25 * place), words, anchor=anchor)
-        self.loop_end = end
-        return end + small * 0.6 + sheet.text * 3
-
-    def numbers(self):
-        """The stations of the way, in the order of threading."""
-        start = self.scale(self.leads[0].axis)
+    def _numbers(self, foot):
+        """Where each step's number stands, in the order of threading."""
         marks = [
-            (start, self.room),
+            (self.scale(self.leads[0].axis), self.room),
             (self.near_leg, self.room),
-            ((self.near_leg + self.far_leg) / 2, (self.room + self.loop_end) / 2),
+            ((self.near_leg + self.far_leg) / 2, (self.room + foot) / 2),
             ((self.control_end + self.idle_end) / 2, self.window),
             (self.idle_end, self.middle),
         ]
         if len(self.leads) > 1:
             marks.append((self.scale(self.leads[1].axis), self.window))
-        for number, (x, y) in enumerate(marks, 1):
-            if number in (1, 6):  # beside the clamp, towards the middle
-                x += (1 if x < (self.control_end + self.idle_end) / 2 else -1) * self.pen.sheet.text * 1.4
-            numbered(self.pen, x, y, number)
+        centre, aside = (self.control_end + self.idle_end) / 2, self.pen.sheet.text * 1.4
+        # The clamps' numbers stand beside them, towards the middle.
+        return [
+            (x + (aside if x < centre else -aside), y) if step in (1, 6) else (x, y)
+            for step, (x, y) in enumerate(marks, 1)
+        ]
+
+    def device(self, spec, *, foot):
+        """The chain's loop beside the cord's, and what holds or parts them. Returns the y below."""
+        pen, sheet = self.pen, self.pen.sheet
+        chain = self.control_end + self.out * sheet.loop_margin * 0.14
+        small = sheet.loop_margin * 0.1
+        pen.path(
+            f"M{chain - small:.2f} {self.top + self.deep:.2f}V{foot - small * 2:.2f}"
+            f"A{small:.2f} {small:.2f} 0 0 0 {chain + small:.2f} {foot - small * 2:.2f}V{self.top + self.deep:.2f}",
+            thick=sheet.line * 1.6,
+            dash="0.1 3",
+        )
+        edges = sorted((chain - self.out * small * 1.8, self.far_leg + self.out * small))
+        pen.rect(edges[0], foot - small * 3, edges[1] - edges[0], small * 3.6, thick=sheet.line, round=small)
+        x, anchor = (1, "start") if self.out < 0 else (sheet.width - 1, "end")
+        for place, words in enumerate((f"tag 1: {DEVICE[spec['loop_control']]}", "tag 2: round the bundle")):
+            pen.text(x, foot + small * 0.6 + sheet.text * (1.4 + 1.25 * place), words, anchor=anchor)
+        return foot + small * 0.6 + sheet.text * 3
 
 
 def numbered(pen, x, y, number):
@@ -162,8 +176,9 @@ def _legend(pen, spec, components, layout, *, top):
     y += sheet.text * 0.7
     for number, words in enumerate(_way(layout), 1):
         y += sheet.text * 1.75
-        numbered(pen, left + sheet.text * 0.8, y - sheet.text * 0.35, number)
-        pen.text(left + sheet.text * 2, y, words)
+        with pen.group("cord-step cord-words", step=number):
+            numbered(pen, left + sheet.text * 0.8, y - sheet.text * 0.35, number)
+            pen.text(left + sheet.text * 2, y, words)
     return y + sheet.text
 
 

@@ -1,6 +1,8 @@
 """What every view along the whole rail shares: its scale, which side is which, and the counts under the bunches."""
 
+from .dimensions import Dimension
 from .geometry import LEFT, RIGHT, Layout
+from .pen import Label, figure_text
 from .rail import LETTER, Scale
 
 
@@ -33,13 +35,27 @@ def counts(pen, layout, scale, *, top):
     for hand in layout.bunch_hands:
         bunch = layout.bunch(hand)
         x0, x1 = scale(bunch[0].left), scale(bunch[-1].right)
-        with pen.group("figure", figure=f"carriers.{hand}"):
+        with pen.group(f"figure of-{hand}", figure=f"carriers.{hand}"):
             brace(pen, x0, x1, y=top + sheet.arrow * 0.6)
             words = f"{len(bunch)} {LETTER[hand]}"
             pen.text(
                 (x0 + x1) / 2, top + sheet.arrow + sheet.figure, words, size=sheet.figure, bold=True, anchor="middle"
             )
     return top + sheet.arrow + sheet.figure * 1.2
+
+
+def stack_dimensions(components, layout, scale):
+    """What each drawn bunch covers, from its finished end to its lead carrier."""
+    return [
+        Dimension(
+            x0=scale(0) if hand == LEFT else scale(layout.bunch(hand)[0].left),
+            x1=scale(layout.bunch(hand)[-1].right) if hand == LEFT else scale(layout.width),
+            label=Label("stack", figure_text(components["stack_mm"][hand])),
+            figure=f"stack_mm.{hand}",
+            outside=RIGHT if hand == LEFT else LEFT,
+        )
+        for hand in layout.bunch_hands
+    ]
 
 
 def brace(pen, x0, x1, *, y):

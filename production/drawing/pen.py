@@ -49,10 +49,11 @@ class Pen:
         return "".join(self._marks)
 
     @contextmanager
-    def group(self, css_class, *, figure=None):
-        """Marks that belong together; with `figure`, the key of the figure whose working they open."""
+    def group(self, css_class, *, figure=None, step=None):
+        """Marks that belong together; `figure`: the key of the figure whose working they open; `step`: its number."""
         key = f' data-figure="{escape(figure)}"' if figure else ""
-        self._marks.append(f'<g class="{css_class}"{key}>')
+        number = f' data-step="{step}"' if step else ""
+        self._marks.append(f'<g class="{css_class}"{key}{number}>')
         yield
         self._marks.append("</g>")
 

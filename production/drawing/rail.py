@@ -28,26 +28,25 @@ def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
             if piece.part == END_COVER:
                 pen.solid(box[0], top - height * 0.12, max(box[2], 1.2), height * 1.24)
             elif piece.part == TUBE:
-                _tube(pen, box)
+                draw_tube(pen, box)
             elif piece.part == CONTROL_SET:
                 _control_set(pen, box, outward=-1 if layout.controls == LEFT else 1)
             elif piece.part == IDLE_SET:
-                _idle_set(pen, box, outward=-1 if piece.middle < layout.width / 2 else 1)
+                draw_idle_set(pen, box, outward=-1 if piece.middle < layout.width / 2 else 1)
         for y in (top, top + height):
             pen.line(scale(layout.rail.left), y, scale(layout.rail.right), y, thick=pen.sheet.line)
     with pen.group("carriers"):
         for carrier in layout.carriers:
-            draw_carrier(pen, carrier, scale, top=top)
+            draw_carrier(pen, carrier, scale, top=top, height=height)
     with pen.group("stops"):
         for carrier in layout.carriers:
             if carrier.anchored:
-                _stop(pen, carrier, scale, top=top)
+                draw_stop(pen, carrier, scale, top=top, height=height)
     return top + height
 
 
-def draw_carrier(pen: Pen, carrier, scale, *, top):
+def draw_carrier(pen: Pen, carrier, scale, *, top, height):
     """One carrier at its true place, one mark: hatched by hand; a lead carrier is taller and filled."""
-    height = pen.sheet.rail
     left, wide = scale(carrier.left), scale(carrier.right) - scale(carrier.left)
     kind = f"carrier carrier-{carrier.hand}"
     if carrier.lead:
@@ -66,8 +65,12 @@ def draw_brackets(pen: Pen, layout: Layout, scale: Scale, *, top):
     reach = pen.sheet.rail * 0.26
     with pen.group("figure brackets", figure="brackets"):
         for place in layout.brackets:
-            x = scale(place)
-            pen.rect(x - reach * 0.8, top - reach, reach * 1.6, reach, thick=pen.sheet.hair, fill="currentColor")
+            draw_bracket(pen, scale(place), top - reach, deep=reach)
+
+
+def draw_bracket(pen: Pen, x, y, *, deep):
+    wide = pen.sheet.rail * 0.26 * 1.6
+    pen.rect(x - wide / 2, y, wide, deep, thick=pen.sheet.hair, fill="currentColor")
 
 
 def _tilt_rod(pen, layout, scale, *, top):
@@ -75,10 +78,10 @@ def _tilt_rod(pen, layout, scale, *, top):
     pen.line(scale(layout.rod.left), y, scale(layout.rod.right), y, thick=pen.sheet.hair, dash="7 2 2 2")
 
 
-def _tube(pen, box):
+def draw_tube(pen: Pen, box, *, css_class=None):
     x, y, width, height = box
     pen.ground(x, y + height * 0.34, width, height * 0.32)
-    pen.rect(x, y + height * 0.34, width, height * 0.32, thick=pen.sheet.line)
+    pen.rect(x, y + height * 0.34, width, height * 0.32, thick=pen.sheet.line, css_class=css_class)
 
 
 def wheel(pen: Pen, layout: Layout, scale: Scale, *, top):
@@ -106,7 +109,7 @@ def _control_set(pen, box, *, outward):
         )
 
 
-def _idle_set(pen, box, *, outward):
+def draw_idle_set(pen: Pen, box, *, outward, css_class=""):
     """A box rounded on its outer side, with the pin that the cord returns round; no wheel."""
     x, y, width, height = box
     inner, outer = (x + width, x) if outward < 0 else (x, x + width)
@@ -117,15 +120,14 @@ def _idle_set(pen, box, *, outward):
         f"A{across:.2f} {down:.2f} 0 0 {bend} {start:.2f} {y + height:.2f}H{inner:.2f}z",
         thick=pen.sheet.line,
         fill="#fff",
-        css_class="ground",
+        css_class=f"{css_class} ground".strip(),
     )
     pen.circle((inner + outer) / 2, y + down, min(height * 0.12, width * 0.25), thick=pen.sheet.hair)
 
 
-def _stop(pen, carrier, scale, *, top):
+def draw_stop(pen: Pen, carrier, scale, *, top, height):
     """A clip up from the rail's floor, on the middle side of the anchored carrier."""
-    height = pen.sheet.rail
     middle_side = 1 if carrier.hand == LEFT else -1
     x = scale(carrier.right if middle_side > 0 else carrier.left)
-    foot = max(height * 0.22, 4)
+    foot = max(pen.sheet.rail * 0.22, 4)
     pen.polygon((x, top + height), (x + middle_side * foot, top + height), (x, top + height * 0.7))

@@ -4,7 +4,7 @@ from django import template
 from django.utils.safestring import mark_safe
 
 from production import figures
-from production.drawing import headrail
+from production.drawing import headrail, views_of
 from production.views.order_at_work import at_work
 
 register = template.Library()
@@ -16,6 +16,18 @@ def drawing(spec, components, size="desk"):
     if not components or components["rail_cut_mm"] is None:
         return ""
     return mark_safe(headrail(spec=spec, components=components, size=size))  # noqa: S308 - every text in it is escaped
+
+
+@register.simple_tag
+def drawings(spec, components):
+    """Every view of the blind's headrail, by name, in the order of work; none where its size was refused."""
+    if not components or components["rail_cut_mm"] is None:
+        return []
+    return [
+        # The drawing escapes its own text.
+        (view, mark_safe(headrail(spec=spec, components=components, size="station", view=view)))  # noqa: S308
+        for view in views_of(spec=spec)
+    ]
 
 
 @register.inclusion_tag("_figures.html")

@@ -11,7 +11,7 @@ from production.workings import BY_MEASURED_CHAIN, TOLERANCES, value_of
 DRAWN_VIEWS = {
     route.RAILING: ("gap_check", "closed", "ends"),
     route.STRINGING: ("cord",),
-    route.CHECKING: ("closed", "drawn"),
+    route.CHECKING: ("closed", "above_closed", "drawn", "above_drawn"),
 }
 """The views of the drawing that help at a station, the most wanted first."""
 

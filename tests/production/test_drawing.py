@@ -8,61 +8,18 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calc.components import components
 from production import drawing
 from production.drawing import geometry
 from production.drawing.pen import text_width
+from tests.headrails import SVG, WAND, blind, blinds, laid, marked, svg, unhurried
 
 APPROVED = Path(__file__).parents[2] / "fixtures" / "approved" / "drawings"
-SVG = "{http://www.w3.org/2000/svg}"
-# What a blind costs to compute says nothing of a drawing, and a busy machine is no fault.
-unhurried = settings(deadline=None)
+REVERSE_RIGHT = {"draw": "reverse", "hand": "right"}
 SIZES = ("ticket", "station", "desk")
-SPLIT_1830 = {
-    "system": "demo-38",
-    "width_mm": 1830,
-    "drop_mm": 1600,
-    "size_basis": "recess",
-    "vane_width_mm": 89,
-    "draw": "split",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "metal",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
-WAND = {"operation": "wand", "loop_control": None, "chain": None, "market": "usa"}
-
-
-def blind(**changes):
-    spec = {**SPLIT_1830, **changes}
-    return spec, components(spec)
-
-
-@st.composite
-def blinds(draw):
-    """Any blind that the demo system makes: every draw, hand, operation and vane width, in tenths of a millimetre."""
-    wand = draw(st.booleans())
-    spec, figures = blind(
-        width_mm=draw(st.integers(3500, 58000)) / 10,
-        drop_mm=draw(st.integers(300, 4000)),
-        size_basis="exact",
-        vane_width_mm=draw(st.sampled_from([89, 127])),
-        draw=draw(st.sampled_from(["one_way", "split"] if wand else ["one_way", "reverse", "split"])),
-        hand=draw(st.sampled_from(["left", "right"])),
-        **(WAND if wand else {}),
-    )
-    assume(figures["carriers"])
-    return spec, figures
-
-
-def laid(blind, state):
-    spec, figures = blind
-    return geometry.layout(spec=spec, components=figures, state=state)
 
 
 def close(value, figure):
@@ -197,11 +154,6 @@ def test_a_wand_blind_has_idle_end_sets_at_both_ends():
 # What is drawn
 
 
-def svg(blind, **how):
-    spec, figures = blind
-    return drawing.headrail(spec=spec, components=figures, **how)
-
-
 def views(blind):
     return drawing.views_of(spec=blind[0])
 
@@ -229,10 +181,6 @@ def test_no_words_run_into_each_other_or_off_the_sheet(blind):
                 for other, a, b, c, d in boxes[place + 1 :]:
                     clash = min(right, c) - max(left, a) > 1 and min(bottom, d) - max(top, b) > 1
                     assert not clash, (size, view, words, other)
-
-
-def marked(root, css_class):
-    return [mark for mark in root.iter() if css_class in mark.get("class", "").split()]
 
 
 @settings(unhurried, max_examples=40)
@@ -337,9 +285,12 @@ def test_a_refused_loop_is_drawn_without_its_lengths():
         ("split-left-gap-check-station", {}, {"size": "station", "view": "gap_check"}),
         ("split-left-ends-ticket", {}, {"size": "ticket", "view": "ends"}),
         ("split-left-cord-ticket", {}, {"size": "ticket", "view": "cord"}),
-        ("reverse-right-drawn-station", {"draw": "reverse", "hand": "right"}, {"size": "station", "view": "drawn"}),
+        ("reverse-right-drawn-station", REVERSE_RIGHT, {"size": "station", "view": "drawn"}),
         ("wand-one-way-right-closed-desk", {**WAND, "draw": "one_way", "hand": "right"}, {"size": "desk"}),
         ("narrow-127-closed-desk", {"width_mm": 360, "vane_width_mm": 127}, {"size": "desk"}),
+        ("split-left-above-closed-station", {}, {"size": "station", "view": "above_closed"}),
+        ("reverse-right-above-drawn-station", REVERSE_RIGHT, {"size": "station", "view": "above_drawn"}),
+        ("split-left-cord-station", {}, {"size": "station", "view": "cord"}),
         ("widest-split-right-closed-ticket", {"width_mm": 5810, "hand": "right"}, {"size": "ticket"}),
     ],
 )
