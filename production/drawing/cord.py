@@ -93,22 +93,32 @@ class _Plan:
             with self.pen.group("cord-step", step=step):
                 if way:
                     self.pen.path(way, thick=self.pen.sheet.line * 1.8, css_class="cord-run")
-                self._ways(step)
+                self._ways(step, foot=foot)
         for step, (x, y) in enumerate(numbers, 1):  # over every run
             with self.pen.group("cord-step", step=step):
                 if step in (1, 6):
                     self._clamp(self.leads[step > 1])
                 numbered(self.pen, x, y, step)
 
-    def _ways(self, step):
-        """Heads on the runs, the way that the cord is threaded: out along the room's side, in along the window's."""
-        reach = self.pen.sheet.arrow
-        if step == 2:
-            first = self.scale(self.leads[0].axis)
-            self.pen.arrow((first + self.control_end) / 2 + self.out * reach / 2, self.room, to=self.out)
-        for share in (0.25, 0.75) if step == 4 else ():
-            x = self.control_end + share * (self.idle_end - self.control_end)
-            self.pen.arrow(x - self.out * reach / 2, self.window, to=-self.out)
+    def _ways(self, step, *, foot):
+        """Heads on this step's run, the way that the cord is threaded."""
+        first, along = self.scale(self.leads[0].axis), self.idle_end - self.control_end
+        high = self.room + (foot - self.room) * 0.28
+        heads = {
+            2: [((first + self.control_end) / 2, self.room, self.out, 0)],
+            3: [(self.near_leg, high, 0, 1), (self.far_leg, high, 0, -1)],
+            4: [(self.control_end + share * along, self.window, -self.out, 0) for share in (0.25, 0.75)],
+            5: [((first + self.idle_end) / 2, self.room, self.out, 0)],
+        }
+        for x, y, across, down in heads.get(step, ()):
+            self._head(x, y, across, down)
+
+    def _head(self, x, y, across, down):
+        """An arrow head about (x, y), broader than the run is when it is set off."""
+        reach, half = self.pen.sheet.arrow * 0.75, self.pen.sheet.arrow * 0.62
+        base = (x - across * reach, y - down * reach)
+        sides = [(base[0] + turn * down * half, base[1] + turn * across * half) for turn in (-1, 1)]
+        self.pen.polygon((x + across * reach, y + down * reach), *sides)
 
     def _clamp(self, lead):
         x, lane, size = self.scale(lead.axis), self.lane_of(lead), self.pen.sheet.rail * 0.2

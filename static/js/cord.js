@@ -17,7 +17,7 @@
       for (const part of picture.querySelectorAll("[data-step]")) {
         const step = Number(part.dataset.step);
         part.classList.toggle("now", step === at);
-        part.classList.toggle("done", step < at);
+        part.classList.toggle("later", at > 0 && step > at);
       }
       picture.classList.toggle("walked", at > 0);
       say(walk, at ? `${at} of ${words.length}: ${words[at - 1]}` : `All ${words.length} steps`);
