@@ -44,7 +44,8 @@ class Case(NamedTuple):
 
     @property
     def words(self) -> str:
-        return f"{self.draw} with a wand" if self.operation == "wand" else self.draw
+        draw = self.draw.replace("_", " ")
+        return f"{draw} with a wand" if self.operation == "wand" else draw
 
     def blind(self, *, vane_width_mm: int, width_mm: Exact) -> dict:
         """The blind of this case that has the finished width `width_mm`, under the names of a specification."""
@@ -78,12 +79,16 @@ CASES = tuple(_cases())
 
 
 class Row(NamedTuple):
-    """One row at one finished width, as the calculation makes it; the figures are None where it can't be built."""
+    """One row at one finished width, as the calculation makes it; the figures are None where it can't be built.
+
+    `links` is the number of links drawn out in the gap check.
+    """
 
     width_mm: Exact
     span_mm: Exact
     total: int
     each: int
+    links: int | None
     gap_mm: Exact | None
     closed_pitch_mm: Exact | None
 
@@ -102,12 +107,12 @@ def row_at(system, parts, case: Case, width_mm: Exact) -> Row:
     total = carriers.carriers_total(span_mm=span_mm, link_pitch_mm=parts.link_pitch_mm, bunches=case.bunches)
     each = carriers.bunch_carriers(carriers_total=total, bunches=case.bunches)
     if each < 2:
-        return Row(width_mm, span_mm, total, each, None, None)
+        return Row(width_mm, span_mm, total, each, None, None, None)
     figures = _split if case.bunches == 2 else _one_bunch
     return Row(width_mm, span_mm, total, each, *figures(system, parts, span_mm, total, each))
 
 
-def _split(system, parts, span_mm: Exact, _total: int, each: int) -> tuple[Exact, Exact]:
+def _split(system, parts, span_mm: Exact, total: int, each: int) -> tuple[int, Exact, Exact]:
     known = {"span_mm": span_mm, "bunch_carriers": each}
     centre_mm = carriers.centre_spacing_mm(**known, link_pitch_mm=parts.link_pitch_mm, lead_body_mm=system.lead_body_mm)
     gap_mm = carriers.gap_check_split_mm(
@@ -116,17 +121,18 @@ def _split(system, parts, span_mm: Exact, _total: int, each: int) -> tuple[Exact
         close_spacing_mm=_close_mm(system, whole_bunch_held=each == carriers.HELD),
         lead_body_mm=system.lead_body_mm,
     )
-    return gap_mm, carriers.closed_pitch_split_mm(**known, centre_spacing_mm=centre_mm)
+    links = total - 2 * carriers.HELD
+    return links, gap_mm, carriers.closed_pitch_split_mm(**known, centre_spacing_mm=centre_mm)
 
 
-def _one_bunch(system, parts, span_mm: Exact, total: int, _each: int) -> tuple[Exact, Exact]:
+def _one_bunch(system, parts, span_mm: Exact, total: int, _each: int) -> tuple[int, Exact, Exact]:
     known = {"span_mm": span_mm, "carriers_total": total}
     lengths = {"link_pitch_mm": parts.link_pitch_mm, "carrier_body_mm": system.carrier_body_mm}
     two_held_mm = carriers.gap_with_two_held_mm(**known, **lengths, lead_body_mm=system.lead_body_mm)
     held = carriers.gap_check_held(gap_with_two_held_mm=two_held_mm, carriers_total=total)
     close_mm = _close_mm(system, whole_bunch_held=total == held)
     gap_mm = carriers.gap_check_mm(**known, **lengths, held=held, close_spacing_mm=close_mm)
-    return gap_mm, carriers.closed_pitch_mm(**known)
+    return total - held, gap_mm, carriers.closed_pitch_mm(**known)
 
 
 def _close_mm(system, *, whole_bunch_held: bool) -> Exact:

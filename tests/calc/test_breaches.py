@@ -217,7 +217,7 @@ def test_a_single_bunch_whose_gap_check_proves_nothing_is_a_breach():
     # One way, 89: the span of 129 is 20; two carriers close up take 17, and 3 is left.
     found = breaches(replace(DEMO_38, min_width_mm=129))
     assert any(
-        "one_way: at a finished width of 129 mm the gap check of a right count comes to 3 mm" in one for one in found
+        "one way: at a finished width of 129 mm the gap check of a right count comes to 3 mm" in one for one in found
     )
     assert any("12 mm under the 15 mm that prove a count" in one for one in found)
 

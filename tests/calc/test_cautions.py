@@ -37,3 +37,19 @@ def test_a_class_iii_tape_is_cautioned_against_metre_by_metre():
         "rail of 3000 mm to 4000 mm",
         "rail of 5000 mm to 5794 mm",
     ]
+
+
+def test_a_gap_check_no_larger_than_its_tolerance_is_cautioned_against():
+    # Split, 89 mm: the ends take 27 + 25 + 6.5 and 20 + 25 + 6.5, so 5790.1 leaves a span of 5680.1, just past 71 links
+    # of 80: 74 carriers, 37 a side. Gap 5680.1 - 2 x (35 x 80 + 13) - 21 = 33.1; rail 3, tubes 0.5 each, 70 links of 1.
+    loose = replace(DEMO_38, link_tolerance_mm=1)
+    said = [line for line in cautions(loose) if line.startswith("89 mm vanes, split:")]
+    assert said == [
+        "89 mm vanes, split: at a finished width of 5790.1 mm the gap check is 33.1 mm and its tolerance 74 mm, so a "
+        "right count can show no gap; count by another person, or lengthen link_pitch_mm 80 mm"
+    ]
+    assert not any("127" in line for line in cautions(loose))
+
+
+def test_links_with_the_play_of_the_demo_system_prove_every_count():
+    assert not any("gap check" in line for line in cautions(DEMO_38))
