@@ -87,7 +87,7 @@ def test_a_revision_is_a_whole_number():
 def test_an_outermost_vane_that_fouls_the_reveal_is_a_breach_that_names_the_constants_and_by_how_much():
     # 89: half of it and 3 are 47.5. Lead end, one way: 20 + 20 + 10.5 = 50.5; with a tube of 16.9 it is 47.4.
     (breach,) = breaches(with_parts("vane_89", lead_tube_one_way_mm=Fraction(169, 10)))
-    assert "89 mm vanes, one_way, lead end" in breach
+    assert "89 mm vanes, one way, lead end" in breach
     assert "idle_inset_mm 20 + lead_tube_one_way_mm 16.9 + lead_body_mm 21 / 2 = 47.4 mm" in breach
     assert "0.1 mm less than the 47.5 mm" in breach
 
