@@ -72,6 +72,8 @@ class Blind(models.Model):
     components = models.JSONField()
     revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
     released_at = models.DateTimeField()
+    # How often its rail label was made anew because the parts were scrapped; an older label is refused.
+    remake = models.PositiveSmallIntegerField(default=0)
     # How many events the blind has; each writer must have seen them all.
     version = models.PositiveIntegerField(default=0)
 
@@ -194,6 +196,52 @@ class Stage(models.Model):
         return route.STATION[self.station]
 
 
+class FaultKindQuerySet(models.QuerySet):
+    def on_offer(self):
+        """What may be chosen now, as the manager put it in order."""
+        return self.filter(retired_at=None).order_by("position", "pk")
+
+    def words(self):
+        """The words of every kind of fault, those out of use too, by its key."""
+        return dict(self.values_list("key", "words"))
+
+
+class FaultKind(models.Model):
+    """Something that goes wrong often enough to be counted; never removed, since events name it."""
+
+    key = models.SlugField(max_length=30, unique=True)
+    words = models.CharField(max_length=60, unique=True)
+    position = models.PositiveSmallIntegerField(default=0)
+    retired_at = models.DateTimeField(null=True, editable=False)
+
+    objects = FaultKindQuerySet.as_manager()
+
+    def __str__(self):
+        return self.words
+
+
+class TabletQuerySet(models.QuerySet):
+    def in_use(self):
+        return self.filter(retired_at=None).select_related("enrolled_by").order_by("name")
+
+
+class Tablet(models.Model):
+    """A tablet on the workshop's wall that a manager has let in; makers sign in on it with a badge or a PIN."""
+
+    name = models.CharField(max_length=40, unique=True)
+    station = models.CharField(max_length=10, choices=STATION_CHOICES)
+    # SHA-256 of the secret in its cookie.
+    secret = models.CharField(max_length=64, unique=True, editable=False)
+    enrolled_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    enrolled_at = models.DateTimeField()
+    retired_at = models.DateTimeField(null=True, editable=False)
+
+    objects = TabletQuerySet.as_manager()
+
+    def __str__(self):
+        return self.name
+
+
 class StationEventQuerySet(models.QuerySet):
     def of_blind(self, blind):
         return self.filter(blind=blind).order_by("sequence")
@@ -234,7 +282,10 @@ class StationEvent(models.Model):
     station = models.CharField(max_length=10, choices=STATION_CHOICES, blank=True)
     attempt = models.PositiveIntegerField(default=1)
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    tablet = models.ForeignKey(Tablet, null=True, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
+    # When it reached the server, where it waited on a tablet without network first.
+    received_at = models.DateTimeField(null=True)
     revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
     data = models.JSONField(default=dict, blank=True)
 

@@ -34,18 +34,19 @@ class Recorded:
     again: bool
 
 
-def record(*, event_id, code, station, kind, by, at, data=None):
+def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, received_at=None):
     """Write down that `kind` happened at `station` to the blind with ticket code `code`.
 
     `event_id` is a UUID made by the tablet: the same one twice is the same event, answered again and not written
-    again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault.
+    again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault. `tablet` is
+    the enrolled tablet that it was done on, if any; `received_at` is given where it waited there before it was sent.
     Raises Refused with every reason at once.
     """
-    data = data or {}
+    data, kept = data or {}, {"at": at, "tablet": tablet, "received_at": received_at}
     for _ in range(TRIES):
         try:
             with transaction.atomic():
-                return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, at=at, data=data)
+                return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, data=data, kept=kept)
         except (Crossed, IntegrityError):
             continue
         except Refused:
@@ -56,7 +57,7 @@ def record(*, event_id, code, station, kind, by, at, data=None):
     raise Refused(f"Too many tablets are writing to this blind at once ({TRIES} tries). Try again.")
 
 
-def _record(*, event_id, code, station, kind, by, at, data):
+def _record(*, event_id, code, station, kind, by, data, kept):
     if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
         return again
     _require_place(station=station, kind=kind, by=by)
@@ -70,9 +71,9 @@ def _record(*, event_id, code, station, kind, by, at, data):
     if kind == route.FINISH and station == route.PACKING:
         # Held until the end, so that the last two blinds of an order see each other packed.
         Order.objects.select_for_update().get(pk=blind.order_id)
-    event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, at=at, data=data)
+    event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, data=data, kept=kept)
     if kind == route.FINISH and station == route.PACKING:
-        _ready_if_last(blind.order, at=at)
+        _ready_if_last(blind.order, at=event.at)
     return Recorded(event, again=False)
 
 
@@ -122,7 +123,7 @@ def _whose(stage):
     return ""
 
 
-def _write(blind, stages, moved, *, event_id, station, kind, by, at, data):
+def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
     """One event and the stages that it changes, or Crossed where the blind has moved on since it was read."""
     if not Blind.objects.filter(pk=blind.pk, version=blind.version).update(version=blind.version + 1):
         raise Crossed
@@ -134,14 +135,14 @@ def _write(blind, stages, moved, *, event_id, station, kind, by, at, data):
         station=station,
         attempt=stages[station].attempt,
         person=by,
-        at=at,
         revision=blind.revision,
         data=data,
+        **kept,
     )
     for key, now in moved.items():
         stage = stages[key]
         if (stage.state, stage.attempt) != (now.state, now.attempt):
-            stage.state, stage.attempt, stage.since = now.state, now.attempt, at
+            stage.state, stage.attempt, stage.since = now.state, now.attempt, event.at
             stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
             stage.save(update_fields=["state", "attempt", "since", "person"])
     return event

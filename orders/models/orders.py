@@ -152,6 +152,9 @@ class Order(models.Model):
     state_since = models.DateTimeField()
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     entered_at = models.DateTimeField()
+    # Set where a fault may cost the promised day, until somebody has looked at the promise again.
+    promise_doubted_at = models.DateTimeField(null=True, editable=False)
+    promise_doubt = models.CharField(max_length=200, blank=True, editable=False)
 
     objects = OrderQuerySet.as_manager()
 

@@ -17,6 +17,13 @@ class Person(AbstractUser):
     """Somebody who signs in. In a small workshop one person may hold several roles."""
 
     roles = models.JSONField(default=list, validators=[known_roles])
+    # Hashed like a password; it opens the stations alone, and only on an enrolled tablet.
+    pin = models.CharField(max_length=128, blank=True, editable=False)
+    wrong_pins = models.PositiveSmallIntegerField(default=0, editable=False)
+    pin_waits_until = models.DateTimeField(null=True, editable=False)
+    # SHA-256 of what the badge's code says, so that whoever reads the database can't print one.
+    badge = models.CharField(max_length=64, null=True, unique=True, editable=False)  # noqa: DJ001 - null: many have none
+    language = models.CharField(max_length=8, blank=True)
 
     class Meta:
         verbose_name_plural = "people"
