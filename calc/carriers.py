@@ -138,20 +138,22 @@ def gap_with_two_held_mm(
     *, span_mm: Exact, carriers_total: int, link_pitch_mm: Exact, carrier_body_mm: Exact, lead_body_mm: Exact
 ) -> Exact:
     """The gap check of one bunch as it would be with two carriers held; in a bunch of two the second is the lead."""
-    whole_bunch_held = carriers_total == HELD
     return gap_check_mm(
         span_mm=span_mm,
         carriers_total=carriers_total,
         held=HELD,
         link_pitch_mm=link_pitch_mm,
         carrier_body_mm=carrier_body_mm,
-        close_spacing_mm=half(carrier_body_mm + lead_body_mm) if whole_bunch_held else carrier_body_mm,
+        close_spacing_mm=half(carrier_body_mm + lead_body_mm) if carriers_total == HELD else carrier_body_mm,
     )
 
 
 def gap_check_held(*, gap_with_two_held_mm: Exact, carriers_total: int) -> int:
-    """Carriers held back at the end of one bunch: 2, or 3 where 2 would leave too small a gap to prove the count."""
-    return HELD + 1 if gap_with_two_held_mm < LEAST_GAP_MM and carriers_total > HELD else HELD
+    """Carriers held back at the end of one bunch: 2, or 3 where 2 would leave too small a gap to prove the count.
+
+    A bunch of two has no third to hold.
+    """
+    return min(HELD + 1, carriers_total) if gap_with_two_held_mm < LEAST_GAP_MM else HELD
 
 
 @figure(

@@ -15,7 +15,7 @@ _SCALE = 10**PLACES
 
 def settled(number: Exact) -> Exact:
     """`number` as an int where it is whole."""
-    return number if type(number) is int or number.denominator != 1 else number.numerator
+    return int(number) if number == int(number) else number
 
 
 def exact(number: int | float | str | Decimal | Fraction) -> Exact:
@@ -30,9 +30,7 @@ def exact(number: int | float | str | Decimal | Fraction) -> Exact:
 
 def ratio(over: Exact, under: Exact) -> Exact:
     """`over` / `under`, exact. Raises ZeroDivisionError."""
-    if type(over) is int and type(under) is int:
-        return over // under if under and over % under == 0 else Fraction(over, under)
-    return settled(over / under)
+    return Fraction(over, under) if over % under else over // under
 
 
 def half(number: Exact) -> Exact:
@@ -50,13 +48,9 @@ def json_number(number: Exact) -> int | float:
     if type(number) is int:
         return number
     over, under = number.as_integer_ratio()
-    if under == 1:
-        return over
-    if _SCALE % under == 0:
-        return over / under
-    ten_thousandths = (2 * abs(over) * _SCALE + under) // (2 * under)
     if over < 0:
-        ten_thousandths = -ten_thousandths
+        return -json_number(-number)
+    ten_thousandths = (2 * over * _SCALE + under) // (2 * under)
     return ten_thousandths / _SCALE if ten_thousandths % _SCALE else ten_thousandths // _SCALE
 
 
@@ -67,11 +61,9 @@ def mm(length_mm: Exact) -> str:
 
 def exact_text(number: Exact) -> int | str:
     """`number` so that JSON keeps it exactly: an int, decimal digits where they end ("0.52"), else a ratio ("2/3")."""
-    if number.denominator == 1:
-        return int(number)
-    for places in range(1, 13):
-        scaled = number * 10**places
-        if scaled.denominator == 1:
-            sign, digits = "-" if scaled < 0 else "", str(abs(int(scaled))).rjust(places + 1, "0")
-            return f"{sign}{digits[:-places]}.{digits[-places:]}"
-    return str(number)
+    number = settled(number)
+    if type(number) is int:
+        return number
+    if 10**12 % number.denominator:
+        return str(number)
+    return f"{Decimal(f'{number * 10**12}E-12'):f}".rstrip("0")

@@ -56,7 +56,7 @@ def carrier_parts(job: Job, row: Row) -> dict:
         "carriers": _carriers(job, row),
         "spacer_tubes_mm": row.tubes,
         "rail_stops": job.count(name="rail_stops", value=row.bunches, formula="bunches", bunches=row.bunches),
-        **(_closed_split(job, row) if row.bunches == 2 else _closed_one_bunch(job, row)),
+        **(_closed_split(job, row) if job.spec.draw == "split" else _closed_one_bunch(job, row)),
         "stack_mm": {side: _stack(job, row, side) if side in row.bunched else None for side in SIDES},
     }
 
@@ -101,7 +101,7 @@ def _closed_split(job: Job, row: Row) -> dict:
     overlap_mm = add(carriers.overlap_split_mm, vane_width_mm=width_mm, **bunch, centre_spacing_mm=centre_mm)
     centre_overlap_mm = add(carriers.centre_overlap_mm, vane_width_mm=width_mm, centre_spacing_mm=centre_mm)
     held = job.count(name="gap_check_held", value=carriers.HELD)
-    close_mm = _close_spacing(job, whole_bunch_held=row.bunch_carriers == held)
+    close_mm = _close_spacing(job, row, held)
     return {
         "closed_pitch_mm": closed_pitch_mm,
         "overlap_mm": overlap_mm,
@@ -124,7 +124,7 @@ def _closed_one_bunch(job: Job, row: Row) -> dict:
         held=held,
         link_pitch_mm=job.parts.link_pitch_mm,
         carrier_body_mm=job.system.carrier_body_mm,
-        close_spacing_mm=_close_spacing(job, whole_bunch_held=row.carriers_total == held),
+        close_spacing_mm=_close_spacing(job, row, held),
     )
     return {
         "closed_pitch_mm": closed_pitch_mm,
@@ -147,9 +147,9 @@ def _held(job: Job, bunch: dict) -> int:
     return job.count(name="gap_check_held", value=held, gap_with_two_held_mm=gap_mm, least_gap_mm=carriers.LEAST_GAP_MM)
 
 
-def _close_spacing(job: Job, *, whole_bunch_held: bool) -> Exact:
+def _close_spacing(job: Job, row: Row, held: int) -> Exact:
     carrier_mm, lead_mm = job.system.carrier_body_mm, job.system.lead_body_mm
-    if whole_bunch_held:
+    if row.bunch_carriers == held:
         return job.trace.add(carriers.close_spacing_to_lead_mm, carrier_body_mm=carrier_mm, lead_body_mm=lead_mm)
     return job.trace.add(carriers.close_spacing_mm, carrier_body_mm=carrier_mm)
 

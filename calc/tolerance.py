@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 from math import isqrt
 
-from calc.rounding import Exact, exact, ratio, settled
+from calc.rounding import Exact, exact, ratio
 from calc.trace import figure
 
 ISO_2768 = "ISO 2768-1:1989 table 1, seen in two agreeing copies"
@@ -145,8 +145,9 @@ def _gap_check(job, parts: dict) -> dict:
 
 
 def tape_error_mm(*, length_mm: int | float | Decimal | Fraction, tape_class="II", from_hook=False) -> Exact:
-    """Greatest permissible error of a tape over `length_mm`, above 0: a + b L, L in metres rounded up, c from the hook.
+    """Greatest permissible error of a tape over `length_mm`: a + b L, c more from the hook.
 
+    L is the length in metres, rounded up and at least one: who finds no gap at all has held the tape to it too.
     Raises KeyError for a class other than I, II and III, ValueError for a length that is no number. Source: `MID`.
     """
     a, b, c = MID_TENTHS[tape_class]
@@ -180,4 +181,4 @@ def verdict(*, measured_mm, nominal_mm, tolerance_mm, tape="II", from_hook=False
 def _error_mm(length_mm, tape, from_hook: bool) -> Exact:
     if isinstance(tape, str):
         return tape_error_mm(length_mm=length_mm, tape_class=tape, from_hook=from_hook)
-    return settled(exact(tape))
+    return exact(tape)

@@ -32,11 +32,11 @@ def figure(*, unit: str, formula: str, source: str = PRACTICE, name: str = "") -
 class Trace:
     """The working of one blind, in the order in which it was computed."""
 
-    __slots__ = ("_sources", "working")
+    __slots__ = ("_revision", "working")
 
     def __init__(self, *, revision: str):
         self.working: list[dict] = []
-        self._sources = _sources_with(revision)
+        self._revision = revision
 
     def add(self, rule: Callable, /, *, side: str = "", **values: Exact) -> Exact:
         """Computes a figure from `values`, writes its working down and returns its exact value."""
@@ -62,21 +62,13 @@ class Trace:
                 "values": values,
                 "value": value if type(value) is int else json_number(value),
                 "unit": unit,
-                "source": self._sources[source],
+                "source": _said(source, self._revision),
             }
         )
 
 
-class _Sources(dict):
-    """Each figure's source with the system revision behind it, made once: a blind has some fifty figures."""
-
-    def __init__(self, revision: str):
-        super().__init__()
-        self._revision = revision
-
-    def __missing__(self, source: str) -> str:
-        self[source] = said = f"{source}; {self._revision}"
-        return said
-
-
-_sources_with = lru_cache(maxsize=64)(_Sources)
+# Made once: a blind has some fifty figures, and they share a few sources.
+@lru_cache(maxsize=1024)
+def _said(source: str, revision: str) -> str:
+    """A figure's source with the system revision behind it."""
+    return f"{source}; {revision}"

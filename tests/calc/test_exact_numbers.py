@@ -1,5 +1,6 @@
 """An exact number is an int where it is whole and a Fraction where it is not, and keeps its digits."""
 
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -45,7 +46,10 @@ def test_links_of_80_that_reach_a_length_are_counted_upwards(over, least):
     assert ceil_ratio(Fraction(over), 80) == least
 
 
-@pytest.mark.parametrize("typed", ["", "wide", "1/0", float("inf"), float("nan"), None, [], True])
+NOT_NUMBERS = ("", "wide", "1/0", float("inf"), float("nan"), Decimal("Infinity"), Decimal("NaN"))
+
+
+@pytest.mark.parametrize("typed", [*NOT_NUMBERS, None, [], True])
 def test_what_is_no_number_is_refused(typed):
     with pytest.raises(ValueError, match="not a number"):
         exact(typed)
@@ -54,6 +58,7 @@ def test_what_is_no_number_is_refused(typed):
 def test_a_whole_number_is_settled_as_an_int():
     assert (settled(Fraction(4, 2)), type(settled(Fraction(4, 2)))) == (2, int)
     assert settled(Fraction(1, 2)) == Fraction(1, 2)
+    assert settled(Fraction(-1, 2)) == Fraction(-1, 2)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +66,9 @@ def test_a_whole_number_is_settled_as_an_int():
     [
         (Fraction(12, 4), 3),
         (Fraction(52, 100), "0.52"),
+        (Fraction(1, 2), "0.5"),
         (Fraction(-1, 20), "-0.05"),
+        (Fraction(-1205, 10), "-120.5"),
         (Fraction(1, 10**12), "0.000000000001"),
         # Past twelve places a ratio is the shorter thing to keep.
         (Fraction(1, 10**13), "1/10000000000000"),

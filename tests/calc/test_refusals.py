@@ -181,7 +181,7 @@ SAID = {
     "device_required": ({"loop_control": "weight"}, "a loop weight", "EN 13120 asks for a safety device", "Pick"),
     "height_required": ({"market": "australia", "loop_control": "weight"}, "height must be known", "1600 mm", "Give"),
     "control_drop_too_long": ({"control_drop_mm": 1200}, "1200 mm", "980 mm", "Ask for no more than that"),
-    "cord_too_long": ({"measured_chain_mm": 985}, "985 mm", "1000 mm", "shorten the chain"),
+    "cord_too_long": ({"measured_chain_mm": 985}, "cord drop of 1005 mm", "1000 mm", "shorten the chain"),
     "mass_over_rating": (
         {"width_mm": 5800, "drop_mm": 4000, "draw": "split", "fabric_g_per_m2": 450},
         "18.621 kg",
@@ -238,3 +238,18 @@ def test_a_refusal_for_the_mass_says_both_masses_and_the_way_out():
     assert "18.621 kg" in finding["message"]
     assert "15 kg" in finding["message"]
     assert "Pick a lighter fabric" in finding["message"]
+
+
+@pytest.mark.parametrize(
+    ("blind", "field", "says"),
+    [
+        # A loop held by a tensioner may hang 1522.9 - 1500 = 22.9, the chain 20 less: 2.9, twice which is under 6.
+        ({"drop_mm": 1400, "installation_height_mm": 1522.9}, "operation", "may hang 22.9 mm and the cord hangs 20 mm"),
+        ({"control_drop_mm": 2.9}, "control_drop_mm", "A chain drop of 2.9 mm has less than one ball (pitch 6 mm)"),
+    ],
+)
+def test_a_chain_of_less_than_one_ball_is_refused_where_the_way_out_is(blind, field, says):
+    (finding,) = [one for one in components(BLIND | blind)["findings"] if one["severity"] == "refuse"]
+    assert (finding["code"], finding["field"]) == ("loop_not_allowed", field)
+    assert says in finding["message"]
+    assert "order operation wand" in finding["message"]

@@ -48,6 +48,22 @@ def test_a_bunch_held_whole_counts_its_lead_carrier_s_body(width_mm, total, held
     assert answer["tolerances_mm"]["gap_check_mm"]["worst_case"] == worst_case_mm
 
 
+@pytest.mark.parametrize(
+    ("given", "closed_pitch_mm", "overlap_mm"),
+    [
+        # Span 20 between two carriers.
+        ({"width_mm": 129}, 20, 69),
+        # Span 250 - 110 = 140: four carriers, the lead carriers touching at 21, so (140 - 21) / 2 = 59.5 each side.
+        ({"width_mm": 250, "draw": "split"}, 59.5, 29.5),
+        # Span 90: (90 - 21) / 2 = 34.5.
+        ({"width_mm": 200, "draw": "split"}, 34.5, 54.5),
+    ],
+)
+def test_a_vane_may_lie_over_more_than_half_of_its_neighbour(given, closed_pitch_mm, overlap_mm):
+    answer = components(BLIND | given, systems=NARROW)
+    assert (answer["closed_pitch_mm"], answer["overlap_mm"]) == (closed_pitch_mm, overlap_mm)
+
+
 def test_a_bunch_of_two_stacks_its_lead_against_its_anchored_carrier():
     # 58.5 to the anchored axis, 17 to the lead's, 10.5 to its face.
     assert components(BLIND | {"width_mm": 179}, systems=NARROW)["stack_mm"] == {"left": 86, "right": None}

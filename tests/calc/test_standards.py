@@ -6,6 +6,7 @@ import pytest
 
 from calc import safety
 from calc.components import components
+from calc.system import DEMO_38
 from calc.tolerance import ISO_2768_HUNDREDTHS, can_decide, iso_2768_mm, tape_error_mm, verdict
 from tests.calc.published import AUSTRALIA_LOOPS, EN_13120_LOOPS, ISO_2768_1, MID_TAPES, MID_VECTORS, NO_LOOP
 
@@ -34,6 +35,22 @@ def test_there_are_as_many_classes_and_ranges_as_the_standard_has():
     assert {len(row) for row in ISO_2768_HUNDREDTHS.values()} == {len(ISO_2768_1)} == {8}
 
 
+@pytest.mark.parametrize(
+    ("width_mm", "source"),
+    [
+        # The rail is 6 shorter than the blind.
+        (1500, "ISO 2768-1:1989 table 1, seen in two agreeing copies, class m"),
+        (4006, "ISO 2768-1:1989 table 1, seen in two agreeing copies, class m"),
+        (4006.1, "above 4000 mm the system states its own"),
+        (5000, "above 4000 mm the system states its own"),
+    ],
+)
+def test_a_tolerance_s_working_names_the_standard_only_where_its_table_has_it(width_mm, source):
+    working = components(USUAL | {"width_mm": width_mm})["working"]
+    (rail,) = [figure for figure in working if figure["name"] == "tolerances_mm.rail_cut_mm"]
+    assert rail["source"] == f"{source}; {DEMO_38.said}"
+
+
 @pytest.mark.parametrize("tape_class", MID_TAPES)
 @pytest.mark.parametrize("metres", range(1, 31))
 def test_a_tape_errs_by_a_and_b_for_each_metre_begun_and_c_from_the_hook(tape_class, metres):
@@ -47,6 +64,10 @@ def test_a_tape_errs_by_a_and_b_for_each_metre_begun_and_c_from_the_hook(tape_cl
 def test_a_tape_errs_as_the_vectors_worked_from_the_directive_say(tape_class, length_mm, from_hook, error_mm):
     found = tape_error_mm(length_mm=length_mm, tape_class=tape_class, from_hook=from_hook)
     assert found == Fraction(error_mm)
+
+
+def test_a_gap_of_nothing_is_measured_with_the_tape_s_first_metre():
+    assert tape_error_mm(length_mm=0) == Fraction("0.5")
 
 
 @pytest.mark.parametrize(("loop_control", "height_mm", "longest_mm"), AUSTRALIA_LOOPS)

@@ -197,6 +197,7 @@ def test_every_constant_says_what_it_means():
         (Fraction(4, 100000), 0),
         (Fraction(99995, 100000), 1),
         (Fraction(12, 4), 3),
+        (Fraction(0), 0),
         (-20, -20),
     ],
 )
