@@ -1,5 +1,7 @@
 """What a draft revision would change: open orders' lines worked out twice, and the blinds that nothing changes."""
 
+from collections import Counter
+
 from calc.components import components
 from orders.models import OrderLine, SystemRevision
 from orders.spec import spec_of
@@ -15,8 +17,9 @@ UNIT_ENDINGS = (("_mm", "mm"), ("_kg", "kg"), ("_m", "m"))
 def report(*, revision: SystemRevision):
     """Every line that would come out otherwise under the draft `revision`, by order, refusals that appear first.
 
-    `lines` counts the open lines of the system, `changed` those that differ; `released` says how many blinds were
-    released with which revision. Four queries, whatever the number of lines.
+    `lines` counts the open lines of the system, `changed` those that differ, and `tally` in how many of these each
+    figure differs; `released` says how many blinds were released with which revision. Four queries, whatever the
+    number of lines.
     """
     in_force = SystemRevision.objects.current(system=revision.system)
     old, new = (in_force.as_system() if in_force else None), revision.as_system()
@@ -28,6 +31,7 @@ def report(*, revision: SystemRevision):
         "lines": len(lines),
         "changed": len(differing),
         "refused": sum(bool(each["appearing"]) for each in differing),
+        "tally": Counter(figure["label"] for each in differing for figure in each["figures"]).most_common(),
         "orders": by_order(differing),
         "released": list(Blind.objects.counted_by_revision(revision.system)),
     }

@@ -49,6 +49,7 @@ def test_a_thicker_end_cover_shortens_rail_rod_and_cord_and_nothing_else(manager
     }
     assert figures(line)["Mass on the rail"][0] > figures(line)["Mass on the rail"][1]
     assert (found["lines"], found["changed"], found["refused"]) == (1, 1, 0)
+    assert found["tally"][:2] == [("Rail, cut", 1), ("Tilt rod, cut", 1)]
 
 
 def test_a_draft_like_the_revision_in_force_changes_nothing(manager, client):
