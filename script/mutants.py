@@ -3,7 +3,7 @@
 Left out, since no test could tell them apart or any test would:
 - a bit operator in place of an arithmetic one, which most numbers of calc refuse with a TypeError;
 - `is` in place of `==` and the reverse, which for equal texts and small numbers hangs on the interpreter;
-- `<` and its like in place of `==` beside a text, which hangs on the alphabet;
+- `<` and its like in place of `==` beside a text or a name that stands for one, which hangs on the alphabet;
 - changes inside annotations: types, and the sane ranges of constants, which are invented; decorators taken off or their
   arguments changed: they guard against misuse or save time;
 - sources that don't compile, that run the same as the original, or that another mutant equals.
@@ -77,7 +77,7 @@ def mutants(path: Path) -> list[Mutant]:
     original = path.read_text(encoding="utf-8")
     seen, counts, found = {_meaning(original)}, {}, []
     functions, bodies = _functions(ast.parse(original)), _bodies(ast.parse(original))
-    for source in _sources(original):
+    for source in _sources(original, _texts(path.parent)):
         try:
             meaning = _meaning(source)
         except SyntaxError:
@@ -92,13 +92,26 @@ def mutants(path: Path) -> list[Mutant]:
     return sorted(found, key=lambda mutant: mutant.line)
 
 
-def _sources(original: str):
+def _texts(folder: Path) -> set[str]:
+    """The names that stand for a text in the modules of `folder`."""
+    names = set()
+    for path in folder.glob("*.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.Assign):
+                pairs = [(node.targets[0], node.value)]
+                if isinstance(node.targets[0], ast.Tuple):
+                    pairs = zip(node.targets[0].elts, node.value.elts, strict=True)
+                names |= {name.id for name, value in pairs if isinstance(getattr(value, "value", None), str)}
+    return names
+
+
+def _sources(original: str, texts: set[str]):
     """The source of each mutant. One tree serves all: each change is undone before the next."""
     tree = get_ast(original)
     nodes = list(ast_nodes(tree))
     for operator in _operators():
         for node in nodes:
-            if _is_left_out(operator, node):
+            if _is_left_out(operator, node, texts):
                 continue
             for index, _ in enumerate(list(operator.mutation_positions(node))):
                 yield _changed(tree, node, operator, index)
@@ -106,11 +119,12 @@ def _sources(original: str):
         raise RuntimeError("a change was not undone")
 
 
-def _is_left_out(operator, node) -> bool:
+def _is_left_out(operator, node, texts: set[str]) -> bool:
     name = type(operator).__name__
     if name.startswith("ReplaceBinary"):
         return node.parent is None or node.parent.type not in SUMS
-    if name.startswith("ReplaceComparison") and any(child.type == "string" for child in getattr(node, "children", ())):
+    sides = [child.get_last_leaf() for child in getattr(node, "children", ())]
+    if name.startswith("ReplaceComparison") and any(side.type == "string" or side.value in texts for side in sides):
         return not set(name.split("_")[1:]) <= {"Eq", "NotEq"}
     return False
 
