@@ -1,6 +1,6 @@
-/* What a tablet at a station does by itself: it follows the workshop, sends each event once however often it must try,
-   keeps what was typed, and takes what a scanner types. Everything is recorded by the server; without this script the
-   same pages work as plain forms. */
+/* What a tablet at a station does by itself: it sends each event once however often it must try, keeps what was typed,
+   and takes what a scanner types. Everything is recorded by the server; without this script the same pages work as
+   plain forms. */
 "use strict";
 
 (() => {
@@ -13,7 +13,6 @@
   const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
 
   const live = () => document.querySelector("[data-live]");
-  const isOurs = (detail) => detail.elt?.matches?.("[data-live]");
 
   /* One number an event. The same form with the same content is the same event until it has been answered. */
   const unanswered = new Map();
@@ -27,7 +26,7 @@
   }
 
   function contentOf(path, form) {
-    const fields = [...new FormData(form)].filter(([name]) => !["event_id", "csrfmiddlewaretoken"].includes(name));
+    const fields = [...new FormData(form)].filter(([name]) => !["event_id", "maker", "csrfmiddlewaretoken"].includes(name));
     return JSON.stringify([path, fields]);
   }
 
@@ -40,16 +39,10 @@
     detail.elt.dataset.content = content;
   });
 
-  /* Following the workshop: not while nobody looks, and at once when somebody does. */
+  /* The page must not change under an event that is still on its way. */
   document.addEventListener("htmx:beforeRequest", (event) => {
-    if (isOurs(event.detail) && (document.hidden || posting)) event.preventDefault();
+    if (posting && event.detail.elt?.matches?.("[data-live]")) event.preventDefault();
   });
-  document.addEventListener("visibilitychange", lookAgain);
-  window.addEventListener("online", lookAgain);
-
-  function lookAgain() {
-    if (!document.hidden && live()) htmx.trigger(live(), "look-again");
-  }
 
   /* A lost connection is said, and said to be over. */
   let lastAnswer = new Date();
@@ -83,7 +76,7 @@
     if (answered) unanswered.delete(form.dataset.content);
     else if (LOST.includes(xhr.status)) tryAgain(form);
     else form.querySelector(".say").textContent = "The server failed. Press again";
-    if (answered && !form.isConnected) lookAgain();
+    if (answered && !form.isConnected && live()) htmx.trigger(live(), "look-again");
   }
 
   function tryAgain(form) {
