@@ -3,10 +3,13 @@
 import re
 import uuid
 
+from django.contrib.auth import SESSION_KEY
 from django.urls import reverse
 
+from orders.models import Person
 from production.models import StationEvent
 from production.route import RAILING
+from production.tablets import maker_token
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
@@ -14,8 +17,13 @@ HTMX = {"HTTP_HX_REQUEST": "true"}
 def send(client, blind, station, kind, *, event_id=None, htmx=True, **fields):
     """Record one event as the page's form does."""
     url = reverse("station-record", args=[station, blind.code])
-    data = {"event_id": event_id or uuid.uuid4(), "kind": kind, **fields}
+    data = {"event_id": event_id or uuid.uuid4(), "maker": maker_of(client), "kind": kind, **fields}
     return client.post(url, data, **(HTMX if htmx else {}))
+
+
+def maker_of(client):
+    """What the forms carry of the person who is signed in."""
+    return maker_token(person=Person.objects.get(pk=client.session[SESSION_KEY]))
 
 
 def sheet_of(client, blind, station):
@@ -37,7 +45,7 @@ def text_of(answer):
 
 def without_event_numbers(html):
     """Each page numbers its events anew."""
-    return re.sub(r'name="event_id" value="[^"]+"|csrfmiddlewaretoken" value="[^"]+"', "", html)
+    return re.sub(r'name="(event_id|maker)" value="[^"]+"|csrfmiddlewaretoken" value="[^"]+"', "", html)
 
 
 def sheet(blind, station=RAILING):

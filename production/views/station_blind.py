@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
-from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from production import bench, drawing, queue, record, route, steps
+from production import bench, drawing, queue, record, route, steps, tablets
 from production.models import Blind, StationEvent
 
 from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for, market_rule, verdict_words, workings_of
@@ -40,6 +40,7 @@ def station_record(request, station, code):
     if request.method != "POST":
         return redirect("station-blind", place.key, code)
     try:
+        tablets.require_rendered_for(request.POST.get("maker", ""), person=request.user)
         recorded = record.record(
             event_id=_event_id(request.POST.get("event_id", "")),
             code=code,
@@ -49,8 +50,11 @@ def station_record(request, station, code):
             at=timezone.now(),
             data=_data_of(request.POST),
         )
+    except tablets.Refused as refused:
+        return _somebody_else(request, place=place, code=code, said=str(refused))
     except record.Refused as refused:
-        return _refusal(request, place=place, code=code, refused=refused)
+        status = 409 if isinstance(refused.__cause__, route.OutOfOrder) else 422
+        return _refusal(request, place=place, code=code, problems=refused.problems, status=status)
     return _answer(request, place=place, code=code, recorded=recorded)
 
 
@@ -71,15 +75,22 @@ def _data_of(posted):
     return {name: posted[name].strip() for name in ("back_to", "fault", "note", "scrapped") if name in posted}
 
 
-def _refusal(request, *, place, code, refused):
+def _somebody_else(request, *, place, code, said):
+    """The page was another person's: it is shown anew for who is signed in now, with what was typed."""
+    if request.POST.get("from") == "queue" and request.htmx:
+        messages.error(request, f"Not recorded. {said}")
+        return HttpResponseClientRefresh()
+    return _refusal(request, place=place, code=code, problems=[said], status=409)
+
+
+def _refusal(request, *, place, code, problems, status):
     """Nothing was written: the reasons, beside what was typed."""
-    status = 409 if isinstance(refused.__cause__, route.OutOfOrder) else 422
     if request.POST.get("from") == "queue":
         if request.htmx:
-            return render(request, "_refusal.html", {"problems": _plain(refused.problems)}, status=status)
-        context = {**queue_context(request, place=place), "problems": _plain(refused.problems)}
+            return render(request, "_refusal.html", {"problems": _plain(problems)}, status=status)
+        context = {**queue_context(request, place=place), "problems": _plain(problems)}
         return render(request, "station.html", context, status=status)
-    return _sheet(request, place=place, code=code, problems=refused.problems, status=status)
+    return _sheet(request, place=place, code=code, problems=problems, status=status)
 
 
 def _plain(problems):
@@ -153,6 +164,7 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "faults": steps.FAULTS.items(),
         "back_to": [found for found in route.STATIONS if _before(found.key, place.key)],
         "main_id": uuid.uuid4(),
+        "maker_token": tablets.maker_token(person=request.user),
         "pause_id": uuid.uuid4(),
         "send_back_id": uuid.uuid4(),
     }

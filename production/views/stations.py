@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from orders.roles import CHECKER, MAKER, MANAGER, role_required
-from production import bench, codes, queue, route
+from production import bench, codes, queue, route, tablets
 from production.models import Blind, Stage
 
 at_a_station = role_required(MAKER, CHECKER, MANAGER)
@@ -72,6 +72,7 @@ def queue_context(request, *, place):
         "everything": limit is None,
         "works_here": request.user.holds(*place.roles),
         "event_id": uuid.uuid4(),
+        "maker_token": tablets.maker_token(person=request.user),
     }
 
 

@@ -12,7 +12,7 @@ from production.models import Stage, StationEvent
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests import factories
 from tests.factories import enter_steps, make, person, released, tell, work
-from tests.tablets import HTMX, queue_of, send, sheet_of, text_of
+from tests.tablets import HTMX, maker_of, queue_of, send, sheet_of, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -136,7 +136,7 @@ def test_a_station_finished_twice_by_two_events_is_refused(tablet, maker):
 @pytest.mark.parametrize("event_id", ["", "42", "not-a-number"])
 def test_an_event_without_a_proper_number_is_refused(tablet, event_id):
     url = reverse("station-record", args=[RAILING, released()[0].code])
-    refused = tablet.post(url, {"event_id": event_id, "kind": route.START}, **HTMX)
+    refused = tablet.post(url, {"event_id": event_id, "maker": maker_of(tablet), "kind": route.START}, **HTMX)
     assert refused.status_code == 422
     assert "Reload it and do it again" in text_of(refused)
 
