@@ -39,8 +39,9 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
 
     `event_id` is a UUID made by the tablet: the same one twice is the same event, answered again and not written
     again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault. `tablet` is
-    the enrolled tablet that it was done on, if any; `received_at` is given where it waited there before it was sent.
-    Raises Refused with every reason at once.
+    the enrolled tablet that it was done on, if any; `received_at` is given where it waited there before it was sent:
+    then `at` is what the tablet says, and taken as no earlier than the blind's last event and no later than
+    `received_at`. Raises Refused with every reason at once.
     """
     data, kept = data or {}, {"at": at, "tablet": tablet, "received_at": received_at}
     for _ in range(TRIES):
@@ -137,7 +138,7 @@ def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
         person=by,
         revision=blind.revision,
         data=data,
-        **kept,
+        **_dated(blind, kept),
     )
     for key, now in moved.items():
         stage = stages[key]
@@ -146,6 +147,14 @@ def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
             stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
             stage.save(update_fields=["state", "attempt", "since", "person"])
     return event
+
+
+def _dated(blind, kept):
+    """A tablet's clock may be wrong, or have been put right while the event waited: the log's order stands."""
+    if kept["received_at"] is None:
+        return kept
+    before = StationEvent.objects.of_blind(blind).last()
+    return {**kept, "at": max(before.at, min(kept["at"], kept["received_at"]))}
 
 
 def _ready_if_last(order, *, at):

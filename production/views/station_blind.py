@@ -42,13 +42,13 @@ def station_record(request, station, code):
     try:
         tablets.require_rendered_for(request.POST.get("maker", ""), person=request.user)
         recorded = record.record(
-            event_id=_event_id(request.POST.get("event_id", "")),
+            event_id=event_id_of(request.POST.get("event_id", "")),
             code=code,
             station=place.key,
             kind=request.POST.get("kind", ""),
             by=request.user,
             at=timezone.now(),
-            data=_data_of(request.POST),
+            data=data_of(request.POST),
         )
     except tablets.Refused as refused:
         return _somebody_else(request, place=place, code=code, said=str(refused))
@@ -58,14 +58,14 @@ def station_record(request, station, code):
     return _answer(request, place=place, code=code, recorded=recorded)
 
 
-def _event_id(text):
+def event_id_of(text):
     try:
         return uuid.UUID(text)
     except ValueError:
         raise record.Refused("The page sent no number for this event. Reload it and do it again.") from None
 
 
-def _data_of(posted):
+def data_of(posted):
     """What is recorded with the event, from the fields of the form that was sent."""
     kind = posted.get("kind")
     if kind == route.STEP:

@@ -17,8 +17,9 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "rules", "sign-in", "sign-out"}
-PUBLIC = {"sign-in"}
+UNGUARDED = {"start", "rules", "sign-in", "sign-out", "outbox"}
+# What waits on a tablet is taken in the name that its form was signed with, whoever is signed in.
+PUBLIC = {"sign-in", "outbox"}
 
 ALLOWED = {
     "start": EVERYBODY,
@@ -60,6 +61,7 @@ ALLOWED = {
     "scan": WORKSHOP,
     "station-blind": WORKSHOP,
     "station-record": WORKSHOP,
+    "outbox": EVERYBODY,
     "day": {SALES, CHECKER, MANAGER, ADMINISTRATOR},
     "catalogue": OFFICE | {ADMINISTRATOR},
     "system": OFFICE | {ADMINISTRATOR},
