@@ -11,6 +11,8 @@ import segno
 from barcode.charsets import code128
 from stdnum import damm
 
+from .words import _
+
 LARGEST_ORDER_NUMBER = 999_999
 LARGEST_SERIAL = 999
 DOT_MM = 0.125
@@ -19,6 +21,10 @@ CODE128_QUIET_MODULES = 10
 """Quiet zone each side: GS1 General Specifications R18, 5.4.4."""
 QR_QUIET_MODULES = 4
 """Quiet zone all round: ISO/IEC 18004."""
+
+BADGE_PREFIX = "98"
+BADGES = 10**26
+"""How many badges there could be: 86 bits."""
 
 _SYMBOLOGY = re.compile(r"^\][A-Za-z][0-9A-Za-z]")
 """What a scanner may send before the data, such as `]C0` or `]Q1`: ISO/IEC 15424."""
@@ -43,6 +49,20 @@ def human_number(*, order_number: int, serial: int) -> str:
     return f"{order_number:04d}-{serial}"
 
 
+def badge_code(number: int) -> str:
+    """The 28 digits on badge `number` (0 up to BADGES): too long for a blind's, and digits alone, since a scanner types
+    letters wrong on some keyboards."""
+    if not 0 <= number < BADGES:
+        raise ValueError("There is no such badge: its number must be from 0 up to BADGES.")
+    return f"{BADGE_PREFIX}{number:026d}"
+
+
+def badge_on(text: str) -> str | None:
+    """The digits of the badge that was scanned, without what a scanner adds, or None where it is no badge."""
+    tidy = _tidy(text)
+    return tidy if re.fullmatch(f"{BADGE_PREFIX}[0-9]{{26}}", tidy) else None
+
+
 def read_code(text: str) -> tuple[int, int]:
     """Order number and serial of what was scanned or typed.
 
@@ -52,28 +72,43 @@ def read_code(text: str) -> tuple[int, int]:
     tidy = _tidy(text)
     shown = tidy if len(tidy) <= 24 else tidy[:24] + "…"
     if not tidy:
-        raise CodeError("Nothing was read. Scan the code on the ticket, or type its number, such as 0412-3.")
+        raise CodeError(_("Nothing was read. Scan the code on the ticket, or type its number, such as 0412-3."))
+    if badge_on(tidy):
+        # Not repeated: whoever reads it could print one.
+        raise CodeError(_("That is a badge, not a blind: it is read on an enrolled tablet. Scan the code on the ticket."))
     if human := _HUMAN.fullmatch(tidy):
         order_number, serial = int(human[1]), int(human[2])
     elif re.fullmatch(r"[0-9]{10}", tidy):
         if not damm.is_valid(tidy):
             raise CodeError(
-                f"{shown} was misread: its check digit does not fit. "
-                "Scan it again, or type the number printed beside the code, such as 0412-3."
+                _(
+                    "{code} was misread: its check digit does not fit. "
+                    "Scan it again, or type the number printed beside the code, such as 0412-3.",
+                    code=shown,
+                )
             )
         order_number, serial = int(tidy[:6]), int(tidy[6:9])
     elif re.fullmatch(r"[0-9]+", tidy):
         raise CodeError(
-            f"{shown} has {len(tidy)} digits; a scanned code has 10, and a typed number has a dash, such as 0412-3. "
-            "Scan it again, or type the number with its dash."
+            _(
+                "{code} has {digits} digits; a scanned code has 10, and a typed number has a dash, such as 0412-3. "
+                "Scan it again, or type the number with its dash.",
+                code=shown,
+                digits=len(tidy),
+            )
         )
     else:
         raise CodeError(
-            f"{shown} is not the code of a blind. "
-            "Scan the code on the ticket or on the rail, or type its number, such as 0412-3."
+            _(
+                "{code} is not the code of a blind. "
+                "Scan the code on the ticket or on the rail, or type its number, such as 0412-3.",
+                code=shown,
+            )
         )
     if not (order_number and serial):
-        raise CodeError(f"{shown} names no blind: orders and blinds count from 1. Check the number on the ticket.")
+        raise CodeError(
+            _("{code} names no blind: orders and blinds count from 1. Check the number on the ticket.", code=shown)
+        )
     return order_number, serial
 
 

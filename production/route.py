@@ -6,6 +6,8 @@ join it at checking. Common practice, no source.
 
 from dataclasses import dataclass, replace
 
+from .words import N_, _
+
 RAILING = "railing"
 VANES = "vanes"
 STRINGING = "stringing"
@@ -20,12 +22,12 @@ PAUSED = "paused"
 SENT_BACK = "sent_back"
 DONE = "done"
 STATE_WORDS = {
-    NOT_YET: "Not yet",
-    WAITING: "Waiting",
-    IN_HAND: "In hand",
-    PAUSED: "Paused",
-    SENT_BACK: "Sent back",
-    DONE: "Done",
+    NOT_YET: N_("Not yet"),
+    WAITING: N_("Waiting"),
+    IN_HAND: N_("In hand"),
+    PAUSED: N_("Paused"),
+    SENT_BACK: N_("Sent back"),
+    DONE: N_("Done"),
 }
 QUEUED = (WAITING, IN_HAND, PAUSED, SENT_BACK)
 
@@ -45,17 +47,22 @@ class Station:
     """A place of work; a blind waits there once it is done at every station in `after`."""
 
     key: str
-    name: str
+    english: str
     after: tuple[str, ...]
     roles: tuple[str, ...]
 
+    @property
+    def name(self):
+        """What people call it, in the reader's language."""
+        return _(self.english)
+
 
 STATIONS = (
-    Station(key=RAILING, name="Railing", after=(), roles=("maker",)),
-    Station(key=VANES, name="Vanes", after=(), roles=("maker",)),
-    Station(key=STRINGING, name="Stringing", after=(RAILING,), roles=("maker",)),
-    Station(key=CHECKING, name="Checking", after=(STRINGING, VANES), roles=("checker",)),
-    Station(key=PACKING, name="Packing", after=(CHECKING,), roles=("maker", "checker")),
+    Station(key=RAILING, english=N_("Railing"), after=(), roles=("maker",)),
+    Station(key=VANES, english=N_("Vanes"), after=(), roles=("maker",)),
+    Station(key=STRINGING, english=N_("Stringing"), after=(RAILING,), roles=("maker",)),
+    Station(key=CHECKING, english=N_("Checking"), after=(STRINGING, VANES), roles=("checker",)),
+    Station(key=PACKING, english=N_("Packing"), after=(CHECKING,), roles=("maker", "checker")),
 )
 STATION = {station.key: station for station in STATIONS}
 MADE_AT = (RAILING, VANES, STRINGING)
@@ -92,47 +99,62 @@ def after(stages, *, kind, station, back_to=None):
 
     Raises OutOfOrder where it can't happen now, with the reason and the next step.
     """
-    now = stages[station]
     if kind == START:
-        return _moved(stages, station, frm=(WAITING, SENT_BACK), to=IN_HAND, verb="started")
+        return _moved(stages, station, kind, frm=(WAITING, SENT_BACK), to=IN_HAND)
     if kind == PAUSE:
-        return _moved(stages, station, frm=(IN_HAND,), to=PAUSED, verb="paused")
+        return _moved(stages, station, kind, frm=(IN_HAND,), to=PAUSED)
     if kind == RESUME:
-        return _moved(stages, station, frm=(PAUSED,), to=IN_HAND, verb="taken up again")
+        return _moved(stages, station, kind, frm=(PAUSED,), to=IN_HAND)
     if kind == STEP:
-        return _moved(stages, station, frm=(IN_HAND,), to=IN_HAND, verb="worked on")
+        return _moved(stages, station, kind, frm=(IN_HAND,), to=IN_HAND)
     if kind == FINISH:
-        done = _moved(stages, station, frm=(IN_HAND,), to=DONE, verb="finished")
-        return _opened(done)
+        return _opened(_moved(stages, station, kind, frm=(IN_HAND,), to=DONE))
     if kind == SEND_BACK:
-        if now.state != IN_HAND:
-            raise OutOfOrder(refusal(stages, station, verb="sent back"))
+        if stages[station].state != IN_HAND:
+            raise OutOfOrder(refusal(stages, station, kind))
         return _sent_back(stages, station, back_to=back_to)
     raise ValueError(f"{kind!r} does not happen at a station; it is one of {KINDS[1:]}")
 
 
-def refusal(stages, station, *, verb):
-    """Why the blind can't be `verb` at `station` now, and what to do instead."""
+# Why something can't happen at a station, as what follows a blind's number: before the blind is there, and once it is.
+NOT_THERE_YET = {
+    START: N_("can't be started at {place} yet: {before} comes before. Finish {before} first."),
+    PAUSE: N_("can't be paused at {place} yet: {before} comes before. Finish {before} first."),
+    RESUME: N_("can't be taken up again at {place} yet: {before} comes before. Finish {before} first."),
+    STEP: N_("can't be worked on at {place} yet: {before} comes before. Finish {before} first."),
+    FINISH: N_("can't be finished at {place} yet: {before} comes before. Finish {before} first."),
+    SEND_BACK: N_("can't be sent back at {place} yet: {before} comes before. Finish {before} first."),
+}
+NOT_NOW = {
+    START: N_("can't be started at {place}. {advice}"),
+    PAUSE: N_("can't be paused at {place}. {advice}"),
+    RESUME: N_("can't be taken up again at {place}. {advice}"),
+    STEP: N_("can't be worked on at {place}. {advice}"),
+    FINISH: N_("can't be finished at {place}. {advice}"),
+    SEND_BACK: N_("can't be sent back at {place}. {advice}"),
+}
+ADVICE = {
+    WAITING: N_("It is waiting; start it first."),
+    SENT_BACK: N_("It was sent back and waits; start it first."),
+    IN_HAND: N_("It is in hand already; finish, pause or send it back."),
+    PAUSED: N_("It is paused; take it up again first."),
+    DONE: N_("It is done there; there is nothing left to do."),
+}
+
+
+def refusal(stages, station, kind):
+    """Why `kind` can't happen to the blind at `station` now, and what to do instead."""
     now, place = stages[station], STATION[station].name.lower()
     if now.state == NOT_YET:
         before = [STATION[key].name.lower() for key in STATION[station].after if stages[key].state != DONE]
-        return (
-            f"can't be {verb} at {place} yet: {' and '.join(before)} comes before. Finish {' and '.join(before)} first."
-        )
-    advice = {
-        WAITING: "It is waiting; start it first.",
-        SENT_BACK: "It was sent back and waits; start it first.",
-        IN_HAND: "It is in hand already; finish, pause or send it back.",
-        PAUSED: "It is paused; take it up again first.",
-        DONE: "It is done there; there is nothing left to do.",
-    }
-    return f"can't be {verb} at {place}. {advice[now.state]}"
+        return _(NOT_THERE_YET[kind], place=place, before=_(" and ").join(before))
+    return _(NOT_NOW[kind], place=place, advice=_(ADVICE[now.state]))
 
 
-def _moved(stages, station, *, frm, to, verb):
+def _moved(stages, station, kind, *, frm, to):
     now = stages[station]
     if now.state not in frm:
-        raise OutOfOrder(refusal(stages, station, verb=verb))
+        raise OutOfOrder(refusal(stages, station, kind))
     return {**stages, station: replace(now, state=to)}
 
 
@@ -149,11 +171,16 @@ def _opened(stages):
 def _sent_back(stages, station, *, back_to):
     """A fault goes back to `back_to`: that station and all that follow from it are to be done again."""
     if back_to not in STATION:
-        raise OutOfOrder(f"can't go back to {back_to!r}: choose one of {', '.join(STATION)}.")
+        places = ", ".join(place.name.lower() for place in STATIONS)
+        raise OutOfOrder(_("can't go back to {back_to}: choose one of {places}.", back_to=back_to, places=places))
     if back_to != station and station not in downstream(back_to):
         raise OutOfOrder(
-            f"can't go back from {STATION[station].name.lower()} to {STATION[back_to].name.lower()}: "
-            "a fault goes back to a station that came before. Choose one of those."
+            _(
+                "can't go back from {place} to {back_to}: a fault goes back to a station that came before. "
+                "Choose one of those.",
+                place=STATION[station].name.lower(),
+                back_to=STATION[back_to].name.lower(),
+            )
         )
     changed = dict(stages)
     changed[back_to] = StageState(SENT_BACK, stages[back_to].attempt + 1)
