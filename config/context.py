@@ -15,6 +15,7 @@ PAGES = (
     ("Stations", "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
     ("Day sheet", "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
     ("Catalogue", "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
+    ("Faults", "faults", (roles.MANAGER,)),
     ("Safety", "rules", roles.ROLE_NAMES),
     ("People", "people", (roles.ADMINISTRATOR,)),
 )

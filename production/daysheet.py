@@ -10,7 +10,8 @@ from django.utils import timezone
 from calc import flow
 from orders.models import Order
 
-from . import daybook, route, steps
+from . import daybook, route
+from .models import FaultKind
 
 USUAL_HOURS = range(7, 16)
 """Hours of the clock that a day's charts show at least; they widen where work was finished outside them."""
@@ -234,9 +235,10 @@ def _faults(day, log):
         for event, fault in log
         if event.kind == route.SEND_BACK and event.at >= day.starts
     )
+    words = FaultKind.objects.words()
     for (fault, found_at, back_to), blinds in found.most_common():
         places = {"found_at": route.STATION[found_at].name, "back_to": route.STATION[back_to].name}
-        yield Fault(fault=steps.FAULTS[fault], blinds=blinds, **places)
+        yield Fault(fault=words[fault], blinds=blinds, **places)
 
 
 def first_pass_yield(passes):

@@ -10,10 +10,13 @@ MOVES = {
 }
 
 
-def history_of(*, blind, events):
-    """Each event of `events` with its words, in their order; `detail` is the step's own text, or what was noted."""
+def history_of(*, blind, events, faults):
+    """Each event of `events` with its words, in their order; `detail` is the step's own text, or what was noted.
+
+    `faults` are the words of every kind of fault, by its key.
+    """
     texts = step_texts(blind)
-    return [{"event": event, **told(event, texts)} for event in events]
+    return [{"event": event, **told(event, texts, faults)} for event in events]
 
 
 def faults_of(told_events):
@@ -35,7 +38,7 @@ def step_texts(blind):
     }
 
 
-def told(event, texts):
+def told(event, texts, faults):
     if event.kind == route.RELEASE:
         return {"words": "Released to the workshop", "detail": ""}
     place = route.STATION[event.station].name
@@ -44,7 +47,7 @@ def told(event, texts):
         entered = entered_words(step, event.data["value"])
         return {"words": f"{place}: {entered}", "detail": str(step) if step else event.data["key"]}
     if event.kind == route.SEND_BACK:
-        return {"words": sent_back_words(place, event.data), "detail": sent_back_detail(event.data)}
+        return {"words": sent_back_words(place, event.data, faults), "detail": sent_back_detail(event.data)}
     return {"words": MOVES[event.kind].format(place=place), "detail": event.data.get("reason", "")}
 
 
@@ -61,8 +64,8 @@ def entered_words(step, value):
     return "confirmed" if value is True else f"entered {value}"
 
 
-def sent_back_words(place, data):
-    fault = steps.FAULTS[data["fault"]].lower()
+def sent_back_words(place, data, faults):
+    fault = faults[data["fault"]].lower()
     back_to = route.STATION[data["back_to"]].name.lower()
     return f"{place} sent it back to {back_to}: {fault}"
 

@@ -205,6 +205,10 @@ class FaultKindQuerySet(models.QuerySet):
         """The words of every kind of fault, those out of use too, by its key."""
         return dict(self.values_list("key", "words"))
 
+    def with_counts(self, recorded):
+        """Every kind in the manager's order with how often it was `recorded`, a dict of counts by key."""
+        return [{"kind": kind, "recorded": recorded.get(kind.key, 0)} for kind in self.order_by("position", "pk")]
+
 
 class FaultKind(models.Model):
     """Something that goes wrong often enough to be counted; never removed, since events name it."""
@@ -264,6 +268,11 @@ class StationEventQuerySet(models.QuerySet):
         """Why these blinds were paused or sent back, the latest last."""
         wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK))
         return wanted.select_related("person").order_by("blind", "sequence")
+
+    def faults_counted(self):
+        """How often each kind of fault was recorded, by its key."""
+        found = self.filter(kind=route.SEND_BACK).order_by().values_list("data__fault")
+        return dict(found.annotate(models.Count("pk")))
 
     def update(self, **kwargs):
         raise TypeError("An event is never changed. Record another one that puts it right.")

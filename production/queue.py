@@ -9,8 +9,8 @@ from functools import cached_property
 
 from django.utils import timezone
 
-from . import route, steps
-from .models import Blind, Stage, StationEvent
+from . import route
+from .models import Blind, FaultKind, Stage, StationEvent
 
 FIRST = 60
 """How many rows a tablet is sent unless it asks for all."""
@@ -164,12 +164,14 @@ def _next(rows, taken):
 def _setbacks(*, station, stages):
     """By blind, why it is paused or was sent back to this station."""
     states = {stage.blind_id: stage.state for stage in stages if stage.state in (route.PAUSED, route.SENT_BACK)}
-    found = {}
+    if not states:
+        return {}
+    found, faults = {}, FaultKind.objects.words()
     for event in StationEvent.objects.setbacks_of(list(states)):
         if event.kind == route.PAUSE and event.station == station and states[event.blind_id] == route.PAUSED:
             found[event.blind_id] = event.data["reason"]
         if event.kind == route.SEND_BACK and event.data["back_to"] == station:
-            found[event.blind_id] = steps.FAULTS[event.data["fault"]]
+            found[event.blind_id] = faults[event.data["fault"]]
     return found
 
 

@@ -9,7 +9,7 @@ from orders import intake
 from orders.models import Order
 
 from . import bench, codes, route, steps
-from .models import Blind, StationEvent
+from .models import Blind, FaultKind, StationEvent
 
 TRIES = 8
 
@@ -239,8 +239,10 @@ def _finish_rule(*, blind, station, stages, by, data):
 
 def _send_back_rule(*, blind, station, stages, by, data):
     fault = data.get("fault")
-    if fault not in steps.FAULTS:
-        raise Refused(f"{fault!r} is not on the list of faults. Choose one of {', '.join(steps.FAULTS.values())}.")
+    # A kind that went out of use while a page was open is still what the maker saw.
+    if fault not in FaultKind.objects.words():
+        offered = ", ".join(kind.words for kind in FaultKind.objects.on_offer())
+        raise Refused(f"{fault!r} is not on the list of faults. Choose one of {offered}.")
     return {
         "back_to": data["back_to"],
         "fault": fault,

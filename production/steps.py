@@ -34,23 +34,6 @@ LONG_RAIL_MM = 2500  # common practice, no source: past this a rail whips when o
 TAPE_CLASS = "II"
 CALIPER_MM = 0.05  # common practice, no source: what an ordinary caliper errs by
 
-FAULTS = {
-    "wrong_size": "Wrong size",
-    "wrong_hand": "Wrong hand or draw",
-    "wrong_count": "Wrong carrier count",
-    "rail_damaged": "Rail or rod damaged",
-    "stiff": "Stiff to draw or tilt",
-    "cord_route": "Cord threaded wrongly",
-    "loop_length": "Loop of the wrong length",
-    "device_missing": "Safety device or tag missing",
-    "fabric_fault": "Fabric marked or flawed",
-    "wrong_fabric": "Wrong fabric or mixed dye lots",
-    "vane_length": "Vanes of the wrong length",
-    "parts_missing": "Parts missing",
-    "instruction_missed": "Special instruction missed",
-    "other": "Something else",
-}
-
 
 @dataclass(frozen=True, kw_only=True)
 class Step:

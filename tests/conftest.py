@@ -4,6 +4,7 @@ import os
 import re
 from contextlib import contextmanager
 from functools import partial
+from importlib import import_module
 from urllib.parse import urlsplit
 
 import pytest
@@ -33,6 +34,25 @@ OWN_SCHEMES = {"data", "blob", "about"}
 def pytest_configure():
     # A slow hash guards real passwords; the tests' own need none.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def kinds_of_fault(request):
+    """The kinds of fault that a migration brings: a test that commits empties every table, and theirs with it."""
+    wanted = {"db", "transactional_db", "live_server"}.intersection(request.fixturenames)
+    marker = request.node.get_closest_marker("django_db")
+    if not (wanted or marker):
+        return
+    whole = wanted - {"db"} or (marker and marker.kwargs.get("transaction"))
+    request.getfixturevalue("transactional_db" if whole else "db")
+
+    from production.models import FaultKind
+
+    if not FaultKind.objects.exists():
+        first = import_module("production.migrations.0003_first_kinds_of_fault").FIRST
+        FaultKind.objects.bulk_create(
+            FaultKind(key=key, words=words, position=position) for position, (key, words) in enumerate(first, start=1)
+        )
 
 
 class PageWatch:

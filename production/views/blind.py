@@ -9,7 +9,7 @@ from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
 from production import bench, codes, route
 from production.figures import grouped
 from production.history import faults_of, history_of
-from production.models import Blind, StationEvent
+from production.models import Blind, FaultKind, StationEvent
 
 
 @role_required(SALES, MAKER, CHECKER, MANAGER)
@@ -22,7 +22,8 @@ def blind(request, code):
         return redirect(found)
     stages = {stage.station: stage for stage in found.stages.all()}
     now = bench.figures_now(blind=found)
-    told = history_of(blind=found, events=StationEvent.objects.of_blind(found).with_person())
+    events = StationEvent.objects.of_blind(found).with_person()
+    told = history_of(blind=found, events=events, faults=FaultKind.objects.words())
     context = {
         "blind": found,
         "may_see_order": request.user.holds(SALES, MANAGER),

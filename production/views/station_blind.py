@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
 from production import bench, drawing, queue, record, route, steps, tablets
-from production.models import Blind, StationEvent
+from production.models import Blind, FaultKind, StationEvent
 
 from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for, market_rule, verdict_words, workings_of
 from .stations import at_a_station, place_of, queue_context
@@ -120,7 +120,8 @@ def _said(event):
     number, place = event.blind.number, route.STATION[event.station].name
     if event.kind == route.SEND_BACK:
         back_to = route.STATION[event.data["back_to"]].name.lower()
-        return f"{number} is back at {back_to}: {steps.FAULTS[event.data['fault']].lower()}."
+        fault = FaultKind.objects.words()[event.data["fault"]].lower()
+        return f"{number} is back at {back_to}: {fault}."
     return f"{place} of {number} is finished. {_whereabouts(bench.stages_of(event.blind))}"
 
 
@@ -161,7 +162,7 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "last": StationEvent.objects.of_blind(blind).select_related("person").last(),
         "typed": request.POST,
         "pause_reasons": PAUSE_REASONS,
-        "faults": steps.FAULTS.items(),
+        "faults": FaultKind.objects.on_offer(),
         "back_to": [found for found in route.STATIONS if _before(found.key, place.key)],
         "main_id": uuid.uuid4(),
         "maker_token": tablets.maker_token(person=request.user),
@@ -233,7 +234,7 @@ def _setback(here):
         return {}
     wanted = route.PAUSE if stage.state == route.PAUSED else route.SEND_BACK
     event = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted][-1]
-    return {"setback": event, "setback_words": steps.FAULTS.get(event.data.get("fault"), "")}
+    return {"setback": event, "setback_words": FaultKind.objects.words().get(event.data.get("fault"), "")}
 
 
 def _before(earlier, station):

@@ -41,6 +41,10 @@ ALLOWED = {
     "customers-found": OFFICE,
     "customer": OFFICE,
     "customer-edit": OFFICE,
+    "faults": {MANAGER},
+    "fault": {MANAGER},
+    "fault-move": {MANAGER},
+    "fault-use": {MANAGER},
     "figures": OFFICE,
     "find": OFFICE,
     "release": OFFICE,
@@ -104,6 +108,7 @@ def arguments():
         "revision": 1,
         "station": "railing",
         "name": "span_mm",
+        "key": "stiff",
     }
 
 

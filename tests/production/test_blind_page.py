@@ -5,7 +5,6 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from production import steps
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -102,7 +101,7 @@ def test_a_fault_is_told_with_where_it_went_and_what_was_scrapped(client, sales,
     faults = client.get(reverse("blind", args=[blind.code])).context["faults"]
     assert [(each["words"], each["detail"]) for each in faults] == [
         (
-            f"Checking sent it back to stringing: {steps.FAULTS['stiff'].lower()}",
+            "Checking sent it back to stringing: stiff to draw or tilt",
             "Catches near the end. Scrapped: 2 m of cord",
         )
     ]
