@@ -10,7 +10,7 @@ from typing import get_type_hints
 
 from calc.breaches import CLASSES, TAPE_CLASSES
 from calc.rounding import Exact, exact, exact_text
-from calc.system import DEMO_38, System, VaneParts
+from calc.system import DEMO_38, Place, System, VaneParts
 
 PARTS = {
     "ends": "Ends",
@@ -27,7 +27,7 @@ VANES = {"vane_89": 89, "vane_127": 127}
 UNITS = (("_kg_per_m", "kg/m"), ("_mm", "mm"), ("_kg", "kg"), ("_g", "g"))
 NUMBER, LENGTHS, CHOICE = "number", "lengths", "choice"
 # Digits enough for any constant, and few enough that no number typed can burden the machine.
-_TYPED = re.compile(r"-?[0-9]{1,7}(\.[0-9]{1,12})?|-?[0-9]{1,6}/[0-9]{1,6}")
+_TYPED = re.compile(r"-?[0-9]{1,7}(\.[0-9]{1,12})?|-?[0-9]{1,6}/(?!0+$)[0-9]{1,6}")
 
 
 class Unreadable(ValueError):
@@ -47,9 +47,9 @@ class Constant:
     kind: str
     least: Exact | None
     most: Exact | None
-    choices: tuple[str, ...] = ()
-    may_be_missing: bool = False
-    vane_width_mm: int | None = None
+    choices: tuple[str, ...]
+    may_be_missing: bool
+    vane_width_mm: int | None
 
     @property
     def range_words(self) -> str:
@@ -67,9 +67,7 @@ def constants() -> tuple[Constant, ...]:
         found += [_constant(one.name, VaneParts, vane=vane, vane_width_mm=width_mm) for one in fields(VaneParts)]
     order = list(PARTS)
     names = [one.name for kind in (VaneParts, System) for one in fields(kind)]
-    return tuple(
-        sorted(found, key=lambda each: (order.index(each.part), names.index(each.name), each.vane_width_mm or 0))
-    )
+    return tuple(sorted(found, key=lambda each: (order.index(each.part), names.index(each.name))))
 
 
 @cache
@@ -78,8 +76,7 @@ def by_key() -> dict[str, Constant]:
 
 
 def _place(kind, name: str):
-    metadata = kind.__annotations__[name].__metadata__
-    return metadata[1] if len(metadata) > 1 else None
+    return next((each for each in kind.__annotations__[name].__metadata__ if isinstance(each, Place)), None)
 
 
 @cache
@@ -145,20 +142,17 @@ def typed(constant: Constant, text: str):
             raise Unreadable(f"“{_short(text)}” is no class. Choose {constant.range_words}.")
         return text
     if constant.kind == LENGTHS:
-        return tuple(_number(constant, each.strip()) for each in re.split(r"[,;\s]+", text) if each.strip())
+        return tuple(_number(constant, each) for each in re.split(r"[,;\s]+", text) if each)
     return _number(constant, text)
 
 
 def _number(constant: Constant, text: str) -> Exact:
-    if not _TYPED.fullmatch(text) or text.endswith("/0"):
+    if not _TYPED.fullmatch(text):
         raise Unreadable(
             f"“{_short(text)}” is not a number. Type digits only, with a point for decimals, such as "
             f"{_example(constant)}."
         )
-    try:
-        number = exact(text)
-    except ValueError:
-        raise Unreadable(f"“{_short(text)}” is not a number. Type one such as {_example(constant)}.") from None
+    number = exact(text)
     outside = out_of_range(constant, number)
     if outside:
         raise Unreadable(outside)

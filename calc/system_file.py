@@ -18,7 +18,7 @@ LONGEST_LINE = 400
 LONGEST_TEXT = 200
 CODE = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 HEAD = ("code", "revision", "source")
-_WHERE = re.compile(r"\(at line (\d+), column (\d+)\)|\(at end of document\)")
+_WHERE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
 
 
 class BadFile(ValueError):
@@ -93,8 +93,7 @@ def read(text: str) -> System:
             problems.append(
                 f"{_line(text, vane)}{vane} must be a table: put [{vane}] on a line, its constants under it."
             )
-            plain[vane] = {}
-            continue
+            parts = plain[vane] = {}
         names = [each.name for each in book.constants() if each.key.startswith(f"{vane}.")]
         problems += _unknown(text, parts, names, vane=vane)
     for constant in book.constants():
@@ -122,12 +121,9 @@ def _parsed(text: str) -> dict:
         return tomllib.loads(text, parse_float=_Decimal)
     except tomllib.TOMLDecodeError as error:
         raise BadFile([_not_toml(text, str(error))]) from None
-    except (RecursionError, ValueError):
+    except RecursionError:
         raise BadFile(
-            [
-                "This is no hardware system: its values are nested too deep or too long. Export one and "
-                "change its values only."
-            ]
+            ["This is no hardware system: its values are nested too deep. Export one and change its values only."]
         ) from None
 
 
@@ -199,7 +195,7 @@ def _as_typed(constant: Constant, value) -> str:
 def _scalar(value) -> str:
     if type(value) is str and "/" not in value:
         raise Unreadable(f"“{value[:40]}” is text. Type the number without quotes.")
-    if type(value) is int and abs(value) >= 10**9:
+    if type(value) is int and abs(value) >= 10**7:
         raise Unreadable("it has far too many digits. Check the unit and the decimals.")
     if isinstance(value, str) or type(value) is int:
         return str(value)
