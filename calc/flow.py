@@ -86,7 +86,7 @@ def time_in_hand(*, spans: Iterable[Span], start, end):
     were in hand (Little, Operations Research 9, 1961; the identity for a finite window is arithmetic).
     """
     inside = ((max(span.began_at, start), end if span.ended_at is None else min(span.ended_at, end)) for span in spans)
-    return sum((left - came for came, left in inside if came < left), start=end - end)
+    return sum((max(left - came, end - end) for came, left in inside), start=end - end)
 
 
 def average_in_hand(*, spans: Iterable[Span], start, end) -> Fraction:
@@ -101,9 +101,7 @@ def median_time_in_hand(*, spans: Iterable[Span], start, end):
     None where none was finished. Each attempt counts by itself.
     """
     took, finished = {}, set()
-    for span in spans:
-        if span.ended_at is None:
-            continue
+    for span in (each for each in spans if each.ended_at is not None):
         key = (span.blind, span.station, span.attempt)
         took[key] = took.get(key, end - end) + (span.ended_at - span.began_at)
         if span.ended_by == FINISH and start <= span.ended_at < end:

@@ -14,6 +14,9 @@ from production import route
 LONDON = ZoneInfo("Europe/London")
 MORNING = dt.datetime(2026, 3, 4, 7, 0, tzinfo=dt.UTC)
 EVENING = dt.datetime(2026, 3, 4, 16, 0, tzinfo=dt.UTC)
+SECOND = dt.timedelta(seconds=1)
+# A day has its first instant in it and its last not: that one is the next day's.
+EDGES = ((MORNING - SECOND, 0), (MORNING, 1), (EVENING - SECOND, 1), (EVENING, 0), (EVENING + SECOND, 0))
 # The worked example of the encyclopaedia article "First-pass yield": steps A to D.
 ENTERED = (100, 90, 80, 75)
 LEFT = (90, 80, 75, 70)
@@ -94,6 +97,27 @@ def test_a_blind_made_again_is_not_a_second_first_pass():
     assert flow.first_passes(finished={"railing": 0}, sent_back=sent_back, **next_day) == {"railing": flow.Passes()}
 
 
+@pytest.mark.parametrize(("at", "counted"), EDGES)
+def test_a_blind_made_again_is_taken_off_the_day_on_which_it_was_made_again(at, counted):
+    sent_back = [
+        event("finish", at=MORNING - 3 * SECOND),
+        event("send_back", at=MORNING - 2 * SECOND, station="checking", back_to="railing"),
+        event("finish", at=at, attempt=2),
+    ]
+    passes = flow.first_passes(finished={"railing": 1}, sent_back=sent_back, start=MORNING, end=EVENING)
+    assert passes["railing"].entered == 1 - counted
+
+
+@pytest.mark.parametrize(("at", "counted"), EDGES)
+def test_a_fault_found_later_counts_on_the_day_of_the_first_pass(at, counted):
+    sent_back = [
+        event("finish", at=at),
+        event("send_back", at=EVENING + 3 * SECOND, station="checking", back_to="railing"),
+    ]
+    passes = flow.first_passes(finished={"railing": 1}, sent_back=sent_back, start=MORNING, end=EVENING)
+    assert passes["railing"].reworked == counted
+
+
 # Finished by the hour
 
 
@@ -106,7 +130,7 @@ def test_finished_blinds_are_counted_in_the_hours_of_the_workshops_clock():
 
 
 def test_only_what_was_finished_between_start_and_end_is_counted():
-    events = [event("finish", at=at) for at in (minutes(-1), MORNING, minutes(30), EVENING)]
+    events = [event("finish", at=at) for at in (minutes(-1), MORNING, minutes(30), EVENING, EVENING + SECOND)]
     events.append(event("start", at=minutes(5)))
     counts = flow.finished_by_hour(events=events, start=MORNING, end=EVENING, zone=LONDON)
     assert counts == {"railing": {7: 2}}
@@ -136,11 +160,34 @@ def test_the_median_is_over_blinds_finished_in_the_window_and_takes_what_they_to
         event("finish", at=minutes(23), blind=2),
         event("start", at=minutes(30), blind=3),
         event("send_back", at=minutes(90), blind=3, back_to="railing"),
-        event("start", at=minutes(-30), blind=4),
+        event("start", at=minutes(-35), blind=4),
         event("finish", at=minutes(-20), blind=4),
     )
-    # Blind 1 took 12 minutes and blind 2 took 20; blind 3 was sent back and 4 finished the evening before.
+    # Blind 1 took 12 minutes and blind 2 took 20; blind 3 was sent back and 4 finished before the day began.
     assert flow.median_time_in_hand(spans=held, start=MORNING, end=EVENING) == dt.timedelta(minutes=16)
+
+
+@pytest.mark.parametrize(("at", "counted"), EDGES)
+def test_the_median_is_over_the_day_with_its_first_instant_and_without_its_last(at, counted):
+    held = spans(event("start", at=minutes(-10)), event("finish", at=at))
+    took = flow.median_time_in_hand(spans=held, start=MORNING, end=EVENING)
+    assert took == (at - minutes(-10) if counted else None)
+
+
+def test_a_blind_still_in_hand_takes_none_of_the_others_out_of_the_median():
+    held = spans(event("start", at=minutes(0), blind=1), event("start", at=minutes(5), blind=2))
+    done = spans(event("start", at=minutes(10), blind=3), event("finish", at=minutes(18), blind=3))
+    took = flow.median_time_in_hand(spans=[*held, *done], start=MORNING, end=EVENING)
+    assert took == dt.timedelta(minutes=8)
+
+
+def test_a_blind_let_go_without_being_in_hand_was_in_hand_for_no_time():
+    assert spans(event("send_back", at=minutes(3), back_to="railing")) == []
+
+
+def test_a_tick_on_the_way_does_not_let_a_blind_go():
+    (span,) = spans(event("start", at=minutes(0)), event("step", at=minutes(3)), event("finish", at=minutes(9)))
+    assert (span.began_at, span.ended_at, span.ended_by) == (minutes(0), minutes(9), "finish")
 
 
 def test_nothing_finished_has_no_median():
@@ -156,6 +203,19 @@ def test_two_blinds_half_the_time_are_one_blind_on_average():
         event("finish", at=minutes(30), blind=2),
     )
     assert flow.average_in_hand(spans=held, start=MORNING, end=minutes(60)) == 1
+
+
+@pytest.mark.parametrize("in_hand", [(-30, -20), (-30, 0), (60, 70), (65, 70)])
+def test_a_blind_in_hand_only_before_or_after_counts_nothing(in_hand):
+    came, left = in_hand
+    held = spans(event("start", at=minutes(came)), event("finish", at=minutes(left)))
+    assert flow.average_in_hand(spans=held, start=MORNING, end=minutes(60)) == 0
+
+
+def test_an_average_is_exact_to_the_microsecond():
+    microsecond = dt.timedelta(microseconds=1)
+    held = spans(event("start", at=MORNING), event("finish", at=MORNING + microsecond))
+    assert flow.average_in_hand(spans=held, start=MORNING, end=MORNING + 3 * microsecond) == Fraction(1, 3)
 
 
 def test_a_blind_still_in_hand_counts_up_to_the_end():
