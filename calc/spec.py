@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
+from math import isfinite
 
 from calc.findings import finding, refuses
 from calc.headrail import finished_drop_mm, finished_width_mm
-from calc.rounding import Exact, json_number, mm
+from calc.rounding import Exact, json_number, mm, ratio
 
 SIZE_BASES = ("recess", "exact")
 DRAWS = ("one_way", "reverse", "split")
@@ -79,9 +79,7 @@ def read_spec(given: Mapping, system) -> tuple[Spec | None, list[dict]]:
 
 def read_values(given: Mapping, *, systems: Mapping) -> tuple[dict, list[dict]]:
     """Each value of `given` under its key, None where it is absent or refused, and every finding about them."""
-    found = []
-    if not given.keys() <= _KNOWN:
-        found += [_unknown_key(key) for key in given if key not in _KNOWN]
+    found = [_unknown_key(key) for key in given if key not in _KNOWN]
     values = {}
     for key in KEYS:
         value = given.get(key)
@@ -151,10 +149,11 @@ _OUT_OF_RANGE = {
 
 
 def _range_findings(field: str, size_mm: Exact | None, limits_mm: tuple[Exact, Exact], *, system) -> list[dict]:
-    least_mm, most_mm = limits_mm
-    if size_mm is None or least_mm <= size_mm <= most_mm:
+    if size_mm is None:
         return []
-    above = size_mm > most_mm
+    below, above = size_mm < limits_mm[0], size_mm > limits_mm[1]
+    if not (below or above):
+        return []
     than, end, way_out = _OUT_OF_RANGE[field][above]
     message = (
         f"The finished {field.removesuffix('_mm')} is {mm(size_mm)}, {than} than {mm(limits_mm[above])}, the {end} "
@@ -214,11 +213,11 @@ def tenths(value) -> Exact | None:
         return value
     if type(value) is float:
         if not abs(value) < _READABLE:
-            return _READABLE if value - value == 0 else None
+            return _READABLE if isfinite(value) else None
         tenth = round(value * 10)
         if tenth / 10 != value:
             return None
-        return tenth // 10 if tenth % 10 == 0 else Fraction(tenth, 10)
+        return ratio(tenth, 10)
     if isinstance(value, Decimal) and value.is_finite():
         if abs(value) >= _READABLE:
             return _READABLE

@@ -73,7 +73,9 @@ def test_what_is_no_number_is_refused_where_a_number_belongs(key, value):
 
 
 @pytest.mark.parametrize("key", NUMBERS)
-@pytest.mark.parametrize("value", [1500.05, 0.01, Decimal("1500.01"), Decimal("1E-400"), 1e-300])
+@pytest.mark.parametrize(
+    "value", [1500.05, 1500.06, 0.01, Decimal("1500.01"), Decimal("1500.06"), Decimal("1E-400"), 1e-300]
+)
 def test_a_number_finer_than_a_tenth_is_refused(key, value):
     assert refusals(BLIND | {key: value}) == [("wrong_type", key)]
 
@@ -105,6 +107,17 @@ def test_a_number_beyond_all_measure_is_out_of_range(key, value):
     assert ("out_of_range", key) in refusals(BLIND | {key: value})
 
 
+@pytest.mark.parametrize("key", ["width_mm", "drop_mm"])
+@pytest.mark.parametrize("kind", [int, float, Decimal])
+def test_a_size_that_no_tape_measures_is_told_apart_from_one_that_no_system_is_made_in(key, kind):
+    def said(size):
+        return next(one["message"] for one in components(BLIND | {key: kind(size)})["findings"])
+
+    for far in (10**12, -(10**12), 10**15):
+        assert "it must be a size that can be measured" in said(far)
+    assert "999999999999 mm, " in said(10**12 - 1)
+
+
 def test_a_key_that_is_no_text_is_an_unknown_key():
     assert refusals(BLIND | {7: 1, None: 2, 10**5000: 3}) == [
         ("unknown_key", "7"),
@@ -131,6 +144,16 @@ def test_every_problem_is_said_at_once():
         ("out_of_range", "drop_mm"),
         ("loop_not_allowed", "operation"),
     ]
+
+
+def test_a_value_is_repeated_up_to_60_characters_and_cut_short_beyond():
+    def repeated(text):
+        (finding,) = [one for one in components(BLIND | {"hand": text})["findings"] if one["code"] == "not_in_list"]
+        return finding["message"].removeprefix("hand is ").split(";")[0]
+
+    # With its two quotes a text of 58 is 60 long.
+    assert repeated("l" * 58) == f"'{'l' * 58}'"
+    assert repeated("l" * 59) == f"'{'l' * 56}..."
 
 
 def test_a_refusal_of_a_very_long_value_stays_short():
@@ -167,6 +190,13 @@ def test_a_spec_is_read_with_its_defaults_or_refused_with_its_findings():
     spec, findings = read_spec(given | {"width_mm": 100}, DEMO_38)
     assert spec is None
     assert [finding["code"] for finding in findings] == ["out_of_range"]
+
+
+@pytest.mark.parametrize("key", ["width_mm", "drop_mm", "size_basis"])
+def test_a_spec_without_a_size_or_its_basis_is_refused_for_that_alone(key):
+    spec, findings = read_spec(BLIND | {key: None}, DEMO_38)
+    assert spec is None
+    assert [(finding["code"], finding["field"]) for finding in findings] == [("wrong_type", key)]
 
 
 # Each refusal's blind, the value that it is about, the limit that it is held against, and what to do, in its message.
