@@ -4,7 +4,18 @@ from collections.abc import Iterator
 from dataclasses import fields
 from fractions import Fraction
 
-from calc.lengths import Cut, drops, loop_cuts, measured_cuts, pieces, rail_less_mm, tubes, vane_more_mm, widths
+from calc.lengths import (
+    Cut,
+    drops,
+    loop_cuts,
+    measured_cuts,
+    pieces,
+    rail_less_mm,
+    rod_less_mm,
+    tubes,
+    vane_more_mm,
+    widths,
+)
 from calc.rounding import PLACES, exact_text, half, json_number, mm
 from calc.tolerance import ISO_2768_UP_TO_MM, cut_tolerance_mm
 from calc.widths import CASES, Breach, Case, outermost_mm, row_breaches
@@ -107,10 +118,15 @@ def _part_signs(width_mm: int, parts) -> Iterator[str]:
 
 
 def _ranges(system) -> Iterator[str]:
-    for low, high in (("min_width_mm", "max_width_mm"), ("min_drop_mm", "max_drop_mm")):
+    for low, high, sizes in (
+        ("min_width_mm", "max_width_mm", widths(system)),
+        ("min_drop_mm", "max_drop_mm", drops(system)),
+    ):
         short = getattr(system, low) - getattr(system, high)
         if short > 0:
             yield f"{low} is {mm(short)} more than {high}; give the range from narrow to wide"
+        elif sizes.last() is None:
+            yield f"no size in tenths lies between {low} and {high} ({mm(getattr(system, low))})"
     short = system.drop_loss_mm - system.min_drop_mm
     if short >= 0:
         yield f"drop_loss_mm {mm(system.drop_loss_mm)} leaves no vane at min_drop_mm {mm(system.min_drop_mm)}"
@@ -178,7 +194,7 @@ def _overlaps(system, width_mm: int, parts) -> Iterator[Breach]:
 
 def _widest(system, vane_width_mm: int, case: Case) -> dict | None:
     """The widest blind of `case`, or None where the range is empty."""
-    width_mm = widths(system).last_to(system.max_width_mm)
+    width_mm = widths(system).last()
     return None if width_mm is None else case.blind(vane_width_mm=vane_width_mm, width_mm=width_mm)
 
 
@@ -189,10 +205,8 @@ def _without_tolerance(system) -> Iterator[Breach]:
         for low_mm, high_mm in pieces(cut.least_mm, cut.most_mm, by_metre=False):
             if cut_tolerance_mm(length_mm=high_mm, tolerance_class=letter, system=system) is not None:
                 continue
-            shown, reached = _piece(system, cut, low_mm, high_mm)
-            if reached:
-                length = mm(high_mm) if low_mm == high_mm else f"{mm(low_mm)} to {mm(high_mm)}"
-                yield Breach(f"{cut.part} of {length}: {_remedy(cut, letter, high_mm)}", shown)
+            length = mm(high_mm) if low_mm == high_mm else f"{mm(low_mm)} to {mm(high_mm)}"
+            yield Breach(f"{cut.part} of {length}: {_remedy(cut, letter, high_mm)}", _shown(system, cut, high_mm))
 
 
 def _remedy(cut: Cut, letter: str, length_mm) -> str:
@@ -206,19 +220,15 @@ def _remedy(cut: Cut, letter: str, length_mm) -> str:
     return f"{cut.tolerance_class} {letter} gives no tolerance at that length; pick another class"
 
 
-def _piece(system, cut: Cut, low_mm, high_mm) -> tuple[dict | None, bool]:
-    """A blind that has the part `cut` between two lengths, and whether an order can come to one."""
-    if cut.part in ("rail", "tilt rod"):
-        off_mm = rail_less_mm(system) + (system.rod_shortfall_mm if cut.part == "tilt rod" else 0)
-        width_mm = widths(system).last_to(high_mm + off_mm)
-        reached = width_mm is not None and (width_mm - off_mm > low_mm or low_mm == cut.least_mm)
-        return {"finished_width_mm": width_mm}, reached
+def _shown(system, cut: Cut, length_mm) -> dict | None:
+    """A blind that has the part `cut` as long as `length_mm`, or as near below as an order can come."""
+    if cut.part == "rail":
+        return {"finished_width_mm": widths(system).last_to(length_mm + rail_less_mm(system))}
+    if cut.part == "tilt rod":
+        return {"finished_width_mm": widths(system).last_to(length_mm + rod_less_mm(system))}
     if cut.part == "vane":
-        drop_mm = drops(system).last_to(high_mm - vane_more_mm(system))
-        reached = drop_mm is not None and (drop_mm + vane_more_mm(system) > low_mm or low_mm == cut.least_mm)
-        return {"finished_drop_mm": drop_mm}, reached
+        return {"finished_drop_mm": drops(system).last_to(length_mm - vane_more_mm(system))}
     if cut.part == "spacer tube":
-        width_mm, name = next(key for key, tube_mm in tubes(system).items() if tube_mm == high_mm)
-        return {"vane_width_mm": width_mm, "draw": name.split("_tube_")[1].removesuffix("_mm")}, True
-    # What may be asked for is close enough together to end within any piece.
-    return None, True
+        width_mm, name = next(key for key, tube_mm in tubes(system).items() if tube_mm == length_mm)
+        return {"vane_width_mm": width_mm, "draw": name.split("_tube_")[1].removesuffix("_mm")}
+    return None

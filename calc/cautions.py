@@ -68,7 +68,7 @@ def _unproven_counts(system) -> Iterator[str]:
 def _worst_widths(system, parts, case: Case) -> Iterator[Exact]:
     """Where the gap is least, past each step of the count, and where the rail's tolerance steps up."""
     sizes, ends_mm = widths(system), sum(outermost_mm(system, parts, end) for end in case.ends)
-    yield sizes.first_from(system.min_width_mm)
+    yield sizes.first_mm
     steps_mm = [length_mm + rail_less_mm(system) for length_mm in ISO_2768_UP_TO_MM]
     links = int((system.max_width_mm - ends_mm) / parts.link_pitch_mm)
     steps_mm += [ends_mm + drawn * parts.link_pitch_mm for drawn in range(1, links + 1)]

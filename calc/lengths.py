@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
-from calc.rounding import Exact, ceil_ratio, ratio, settled
+from calc.rounding import Exact, ceil_ratio, ratio
 from calc.tolerance import ISO_2768_UP_TO_MM
 
 METRE_MM = 1000
@@ -17,28 +17,26 @@ class Sizes:
     """The finished sizes that an order can come to: in tenths as typed, or in tenths less the recess clearance."""
 
     def __init__(self, *, least_mm: Exact, most_mm: Exact, clearance_mm: Exact):
-        self.least_mm, self.most_mm = least_mm, most_mm
+        self._most_mm = most_mm
         self._beyond_a_tenth = {0, -clearance_mm % TENTH_MM}
-
-    def first_from(self, length_mm: Exact) -> Exact | None:
-        """The least size that is not below `length_mm`, or None where the range ends before it."""
-        start_mm = max(length_mm, self.least_mm)
-        found_mm = min(ratio(ceil_ratio(start_mm - part, TENTH_MM), 10) + part for part in self._beyond_a_tenth)
-        return settled(found_mm) if found_mm <= self.most_mm else None
+        # Above the range where that holds no size at all.
+        self.first_mm = min(ratio(ceil_ratio(least_mm - part, TENTH_MM), 10) + part for part in self._beyond_a_tenth)
 
     def first_above(self, length_mm: Exact) -> Exact | None:
         """The least size above `length_mm`, or None where the range ends before it."""
-        start_mm = max(length_mm, self.least_mm)
-        if start_mm > length_mm:
-            return self.first_from(start_mm)
-        found_mm = min(ratio((length_mm - part) // TENTH_MM + 1, 10) + part for part in self._beyond_a_tenth)
-        return settled(found_mm) if found_mm <= self.most_mm else None
+        next_mm = min(ratio((length_mm - part) // TENTH_MM + 1, 10) + part for part in self._beyond_a_tenth)
+        found_mm = max(next_mm, self.first_mm)
+        return found_mm if found_mm <= self._most_mm else None
 
     def last_to(self, length_mm: Exact) -> Exact | None:
         """The greatest size that is not above `length_mm`, or None where the range starts after it."""
-        end_mm = min(length_mm, self.most_mm)
+        end_mm = min(length_mm, self._most_mm)
         found_mm = max(ratio((end_mm - part) // TENTH_MM, 10) + part for part in self._beyond_a_tenth)
-        return settled(found_mm) if found_mm >= self.least_mm else None
+        return found_mm if found_mm >= self.first_mm else None
+
+    def last(self) -> Exact | None:
+        """The greatest size, or None where the range holds none."""
+        return self.last_to(self._most_mm)
 
 
 class Cut(NamedTuple):
@@ -67,18 +65,28 @@ def rail_less_mm(system) -> Exact:
     return 2 * system.end_cover_mm
 
 
+def rod_less_mm(system) -> Exact:
+    """What the tilt rod is shorter than the finished width."""
+    return rail_less_mm(system) + system.rod_shortfall_mm
+
+
 def vane_more_mm(system) -> Exact:
     """What a vane as cut is longer than the finished drop; below 0 where it is shorter."""
     return system.top_hem_mm + system.bottom_hem_mm - system.drop_loss_mm
 
 
 def measured_cuts(system) -> Iterator[Cut]:
-    """The parts that a tape is held to: rail, tilt rod, vane and each length of spacer tube."""
-    less_mm, more_mm = rail_less_mm(system), vane_more_mm(system)
-    for part, off_mm in (("rail", less_mm), ("tilt rod", less_mm + system.rod_shortfall_mm)):
-        name = f"{part.replace(' ', '_')}_class"
-        yield Cut(part, name, system.min_width_mm - off_mm, system.max_width_mm - off_mm)
-    yield Cut("vane", "vane_class", system.min_drop_mm + more_mm, system.max_drop_mm + more_mm)
+    """The parts that a tape is held to: rail, tilt rod, vane and each length of spacer tube.
+
+    There is a size in each range of `system`.
+    """
+    wide, high = widths(system), drops(system)
+    for part, sizes, off_mm in (
+        ("rail", wide, rail_less_mm(system)),
+        ("tilt rod", wide, rod_less_mm(system)),
+        ("vane", high, -vane_more_mm(system)),
+    ):
+        yield Cut(part, f"{part.replace(' ', '_')}_class", sizes.first_mm - off_mm, sizes.last() - off_mm)
     for tube_mm in sorted(set(tubes(system).values())):
         yield Cut("spacer tube", "spacer_tube_class", tube_mm, tube_mm)
 

@@ -141,12 +141,9 @@ def _close_mm(system, *, whole_bunch_held: bool) -> Exact:
 
 
 def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
-    """Each case that fails at a width inside the range, with the width at which it fails worst."""
+    """Each case that fails at a width inside the range, which holds one, with the width at which it fails worst."""
     sizes = widths(system)
-    widest_mm = sizes.last_to(system.max_width_mm)
-    if widest_mm is None:
-        yield Breach(f"no width in tenths lies between min_width_mm and max_width_mm ({mm(system.min_width_mm)})")
-        return
+    widest_mm = sizes.last()
     for case in CASES:
         most = row_at(system, parts, case, widest_mm).total
         if most > MOST_CARRIERS:
@@ -165,11 +162,10 @@ def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
 def _critical(system, parts, case: Case, sizes: Sizes) -> Iterator[Exact]:
     """The narrowest width, and the first past each multiple of the pitch until no wider one can be worse."""
     ends_mm = sum(outermost_mm(system, parts, end) for end in case.ends)
-    yield sizes.first_from(sizes.least_mm)
+    yield sizes.first_mm
     # A split bunch grows with every second multiple; the first of more than three carriers is like all that follow.
     step, alike = (2, 3) if case.bunches == 2 else (1, 2)
-    narrowest_mm = sizes.first_from(sizes.least_mm) - ends_mm
-    multiple = max(1, ceil_ratio(narrowest_mm, parts.link_pitch_mm))
+    multiple = max(1, ceil_ratio(sizes.first_mm - ends_mm, parts.link_pitch_mm))
     if case.bunches == 2 and multiple % 2 == 0:
         multiple += 1
     while multiple < alike or not _sound_past(system, parts, case):
