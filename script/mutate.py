@@ -16,10 +16,10 @@ from script.mutants import Mutant, mutants
 
 SURVIVORS = TESTS / "survivors.toml"
 LEAST_KILLED_PERCENT = 95
-# The other modules of calc are tested where their pages are.
 MODULES = (
     *("rounding", "trace", "carriers", "row", "headrail", "controls", "vanes", "loop", "safety", "tolerance"),
     *("spec", "components", "findings", "job", "flow", "system", "breaches", "cautions", "widths", "lengths"),
+    *("book", "supply", "system_file"),
 )
 
 
