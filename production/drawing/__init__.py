@@ -6,6 +6,7 @@ One source, three sizes: beside an order line (`desk`), at a station (`station`)
 from collections.abc import Mapping
 from html import escape
 
+from ..words import N_, _
 from .bunched import drawn, gap_check
 from .closed import closed
 from .cord import cord
@@ -28,15 +29,16 @@ VIEWS = {
 }
 STATE = {GAP_CHECK: GAP_CHECK, CORD: DRAWN, DRAWN: DRAWN, ABOVE_DRAWN: DRAWN}
 TITLES = {
-    CLOSED: "The blind closed",
-    DRAWN: "The blind drawn right back",
-    GAP_CHECK: "The gap check",
-    ENDS: "Both ends of the headrail, enlarged",
-    CORD: "The way of the cord",
-    ABOVE_CLOSED: "The blind closed, from above",
-    ABOVE_DRAWN: "The blind drawn right back, from above",
+    CLOSED: N_("The blind closed"),
+    DRAWN: N_("The blind drawn right back"),
+    GAP_CHECK: N_("The gap check"),
+    ENDS: N_("Both ends of the headrail, enlarged"),
+    CORD: N_("The way of the cord"),
+    ABOVE_CLOSED: N_("The blind closed, from above"),
+    ABOVE_DRAWN: N_("The blind drawn right back, from above"),
 }
-DRAWS = {"one_way": "one way", "reverse": "reverse", "split": "split"}
+DRAWS = {"one_way": N_("one way"), "reverse": N_("reverse"), "split": N_("split")}
+SIDES = {"left": N_("left"), "right": N_("right")}
 
 
 def views_of(*, spec: Mapping) -> tuple[str, ...]:
@@ -64,17 +66,23 @@ def headrail(
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing drawing-{size} drawing-{view}" role="img"'
         f' viewBox="0 0 {sheet.width:g} {height:.0f}" fill="none" stroke-linejoin="round"{family}>'
-        f"<title>{escape(TITLES[view])}</title><desc>{escape(description(spec=spec, components=components))}</desc>"
+        f"<title>{escape(_(TITLES[view]))}</title><desc>{escape(description(spec=spec, components=components))}</desc>"
         f"{pen}</svg>"
     )
 
 
 def description(*, spec: Mapping, components: Mapping) -> str:
     """The drawing in words, for those who don't see it."""
-    counts = ", ".join(f"{components['carriers'][hand]} {hand}" for hand in ("left", "right"))
-    return (
-        f"Finished width {figure_text(components['finished_width_mm'])} mm, "
-        f"drop {figure_text(components['finished_drop_mm'])} mm, {spec['hand']} hand, {DRAWS[spec['draw']]} draw, "
-        f"{spec['vane_width_mm']} mm vanes. Rail {figure_text(components['rail_cut_mm'])} mm. Carriers: {counts}. "
-        f"Gap check {figure_text(components['gap_check_mm'])} mm with {components['gap_check_held']} held."
+    return _(
+        "Finished width {width} mm, drop {drop} mm, {hand} hand, {draw} draw, {vane_width} mm vanes. Rail {rail} mm. "
+        "Carriers: {left} left, {right} right. Gap check {gap} mm with {held} held.",
+        width=figure_text(components["finished_width_mm"]),
+        drop=figure_text(components["finished_drop_mm"]),
+        hand=_(SIDES[spec["hand"]]),
+        draw=_(DRAWS[spec["draw"]]),
+        vane_width=spec["vane_width_mm"],
+        rail=figure_text(components["rail_cut_mm"]),
+        gap=figure_text(components["gap_check_mm"]),
+        held=components["gap_check_held"],
+        **components["carriers"],
     )

@@ -1,5 +1,6 @@
 """The blind drawn right back, and the headrail on the bench for the gap check."""
 
+from ..words import _
 from .dimensions import Dimension, draw_rows, rows_of
 from .elevation import brace, counts, headline, scale_of, stack_dimensions
 from .geometry import LEFT, Layout
@@ -29,7 +30,7 @@ def gap_check(pen: Pen, *, spec, components, layout: Layout) -> float:
     gap = Dimension(
         x0=scale(layout.gap.left),
         x1=scale(layout.gap.right),
-        label=Label("gap", gap_text(components)),
+        label=Label(_("gap"), gap_text(components)),
         figure="gap_check_mm",
     )
     rows = rows_of([gap], sheet)
@@ -53,7 +54,7 @@ def _held(pen, layout, scale, *, top):
         held = [c for c in layout.bunch(hand) if c.held]
         drawn_out = [c for c in layout.bunch(hand) if not c.held]
         x0, x1 = scale(held[0].left), scale(held[-1].right)
-        words = f"hold {len(held)}"
+        words = _("hold {count}", count=len(held))
         taken = text_width(words, size=sheet.text, bold=True)
         with pen.group("figure", figure="gap_check_held"):
             brace(pen, x0, x1, y=y)
@@ -62,7 +63,7 @@ def _held(pen, layout, scale, *, top):
         if drawn_out:
             x0, x1 = scale(drawn_out[0].left), scale(drawn_out[-1].right)
             brace(pen, x0, x1, y=y)
-            words = f"{len(drawn_out)} at full links"
+            words = _("{count} at full links", count=len(drawn_out))
             half = text_width(words, size=sheet.text) / 2
             free = abs((x0 + x1) / 2 - x) - taken - sheet.text * 0.5
             if half < min(free, (x1 - x0) / 2):

@@ -1,11 +1,12 @@
 """The blind closed, seen from the room: the sizes to cut above, the vanes and what moves them below."""
 
+from ..words import _, ngettext
 from .dimensions import Dimension, draw_rows, rows_of
 from .elevation import counts, headline, scale_of
 from .geometry import LEFT, RIGHT, Layout
 from .loops import draw_loops
 from .pen import Label, Pen, figure_text
-from .rail import LETTER, draw_brackets, draw_rail
+from .rail import draw_brackets, draw_rail, letter_of
 
 
 def closed(pen: Pen, *, spec, components, layout: Layout) -> float:
@@ -35,7 +36,7 @@ def _cut_dimensions(sheet, components, layout, scale):
         Dimension(
             x0=scale(piece.left),
             x1=scale(piece.right),
-            label=Label("tube", figure_text(components["spacer_tubes_mm"][side])),
+            label=Label(_("tube"), figure_text(components["spacer_tubes_mm"][side])),
             figure=f"spacer_tubes_mm.{side}",
             outside=RIGHT if side == LEFT else LEFT,
         )
@@ -44,9 +45,9 @@ def _cut_dimensions(sheet, components, layout, scale):
     ]
     span, rod = layout.span, layout.rod
     long = [
-        (span, "span", span.length, "span_mm"),
-        (rod, "tilt rod", components["tilt_rod_cut_mm"], "tilt_rod_cut_mm"),
-        (layout.rail, "rail", components["rail_cut_mm"], "rail_cut_mm"),
+        (span, _("span"), span.length, "span_mm"),
+        (rod, _("tilt rod"), components["tilt_rod_cut_mm"], "tilt_rod_cut_mm"),
+        (layout.rail, _("rail"), components["rail_cut_mm"], "rail_cut_mm"),
     ]
     lengths = [
         Dimension(x0=scale(part.left), x1=scale(part.right), label=Label(name, figure_text(value)), figure=key)
@@ -56,7 +57,7 @@ def _cut_dimensions(sheet, components, layout, scale):
     whole = Dimension(
         x0=scale(0),
         x1=scale(layout.width),
-        label=Label("finished width", figure_text(components["finished_width_mm"])),
+        label=Label(_("finished width"), figure_text(components["finished_width_mm"])),
         figure="finished_width_mm",
     )
     return [*tubes, *lengths, whole]
@@ -68,11 +69,11 @@ def vane_dimensions(sheet, components, layout, scale):
     half = layout.vane_width / 2
     found = []
     if (second := layout.carriers[1]).hand == first.hand:
-        pitch = Label("closed pitch" if sheet.also else "pitch", figure_text(components["closed_pitch_mm"]))
+        pitch = Label(_("closed pitch") if sheet.also else _("pitch"), figure_text(components["closed_pitch_mm"]))
         found.append(Dimension(x0=scale(first.axis), x1=scale(second.axis), label=pitch, figure="closed_pitch_mm"))
     before = layout.carriers[-2]
     if before.hand == last.hand:
-        overlap = Label("overlap", figure_text(components["overlap_mm"]))
+        overlap = Label(_("overlap"), figure_text(components["overlap_mm"]))
         found.append(
             Dimension(
                 x0=scale(last.axis - half),
@@ -84,7 +85,7 @@ def vane_dimensions(sheet, components, layout, scale):
         )
     if "centre_overlap_mm" in sheet.also and components["centre_overlap_mm"] is not None:
         near, far = layout.leads
-        middle = Label("middle overlap", figure_text(components["centre_overlap_mm"]))
+        middle = Label(_("middle overlap"), figure_text(components["centre_overlap_mm"]))
         edges = sorted((scale(far.axis - half), scale(near.axis + half)))
         found.append(Dimension(x0=edges[0], x1=edges[1], label=middle, figure="centre_overlap_mm"))
     return found
@@ -121,7 +122,7 @@ def _letters(pen, layout, scale, *, top):
                 (scale(carrier.right) - 2, "end") if carrier.hand == LEFT else (scale(carrier.left) + 2, "start")
             )
         with pen.group(f"of-{carrier.hand}"):
-            pen.text(x, top + 3 + size * 1.2, LETTER[carrier.hand], anchor=anchor, bold=carrier.lead)
+            pen.text(x, top + 3 + size * 1.2, letter_of(carrier.hand), anchor=anchor, bold=carrier.lead)
 
 
 def _break_line(pen, left, right, *, y):
@@ -150,11 +151,13 @@ def _drop(pen, components, layout, scale, *, top, foot):
         pen.line(x, top, x, foot, thick=sheet.hair)
         pen.arrow_down(x, top, to=-1)
         pen.arrow_down(x, foot, to=1)
-        _two_lines(pen, "drop", components["finished_drop_mm"], x=x, side=side, y=top + sheet.rail + sheet.hang * 0.3)
+        _two_lines(
+            pen, _("drop"), components["finished_drop_mm"], x=x, side=side, y=top + sheet.rail + sheet.hang * 0.3
+        )
     if "vanes.finished_mm" in sheet.also:
         with pen.group("figure", figure="vanes.finished_mm"):
             y = top + sheet.rail + sheet.hang * 0.78
-            _two_lines(pen, "vane", components["vanes"]["finished_mm"], x=x, side=side, y=y)
+            _two_lines(pen, _("vane"), components["vanes"]["finished_mm"], x=x, side=side, y=y)
 
 
 def _two_lines(pen, name, value, *, x, side, y):
@@ -189,7 +192,7 @@ def _wands(pen, components, layout, scale, *, top, foot):
 def wand_label(pen, components, layout, scale, *, y):
     """How many wands of what length, under their feet."""
     sheet = pen.sheet
-    count = f"{components['wands']} wands" if components["wands"] > 1 else "wand"
+    count = ngettext("wand", "{count} wands", components["wands"])
     label = Label(count, figure_text(components["wand_mm"]))
     middle = sum(scale(lead.axis) for lead in layout.leads) / len(layout.leads)
     left = min(max(middle - label.width(sheet) / 2, scale(0)), scale(layout.width) - label.width(sheet))

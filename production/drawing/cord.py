@@ -5,18 +5,28 @@ to a run of its own. Which run is whose is common practice, no source: here the 
 controls holds the room's run.
 """
 
+from ..words import N_, _
 from .elevation import headline, scale_of
 from .geometry import LEFT, RIGHT, Layout
 from .pen import Label, Pen, figure_text
-from .rail import Scale
+from .rail import Scale, letter_of
 
-DEVICE = {"tensioner": "tensioner", "breakaway": "breakaway", "weight": "weight"}
+TAG_1 = {
+    "tensioner": N_("tag 1: tensioner"),
+    "breakaway": N_("tag 1: breakaway"),
+    "weight": N_("tag 1: weight"),
+}
+OUT_AT = {LEFT: N_("out at the control end, left"), RIGHT: N_("out at the control end, right")}
+ROUND = {
+    LEFT: N_("round the idle end, left, back to 1; clamp"),
+    RIGHT: N_("round the idle end, right, back to 1; clamp"),
+}
 
 
 def cord(pen: Pen, *, spec, components, layout: Layout) -> float:
     """The cord's way with its stations numbered, loops and safety device beside the list. Returns the height used."""
     sheet, scale = pen.sheet, scale_of(pen.sheet, layout)
-    top = headline(pen, layout, spec, seen="seen from above, room below") + sheet.text * 0.4
+    top = headline(pen, layout, spec, seen=N_("seen from above, room below")) + sheet.text * 0.4
     deep = sheet.rail * 2.2
     plan = _Plan(pen, layout, scale, top=top, deep=deep)
     plan.rail()
@@ -156,7 +166,7 @@ class _Plan:
         edges = sorted((chain - self.out * small * 1.8, self.far_leg + self.out * small))
         pen.rect(edges[0], foot - small * 3, edges[1] - edges[0], small * 3.6, thick=sheet.line, round=small)
         x, anchor = (1, "start") if self.out < 0 else (sheet.width - 1, "end")
-        for place, words in enumerate((f"tag 1: {DEVICE[spec['loop_control']]}", "tag 2: round the bundle")):
+        for place, words in enumerate((_(TAG_1[spec["loop_control"]]), _("tag 2: round the bundle"))):
             pen.text(x, foot + small * 0.6 + sheet.text * (1.4 + 1.25 * place), words, anchor=anchor)
         return foot + small * 0.6 + sheet.text * 3
 
@@ -174,7 +184,11 @@ def _legend(pen, spec, components, layout, *, top):
     left, right = (2, sheet.width - aside) if layout.controls == RIGHT else (aside, sheet.width)
     y = top + sheet.figure
     x = left
-    for name, key in (("cord cut", "cord_cut_mm"), ("hangs", "cord_drop_mm"), ("chain hangs", "chain_drop_mm")):
+    for name, key in (
+        (_("cord cut"), "cord_cut_mm"),
+        (_("hangs"), "cord_drop_mm"),
+        (_("chain hangs"), "chain_drop_mm"),
+    ):
         if components[key] is None:
             continue
         label = Label(name, figure_text(components[key]))
@@ -196,12 +210,12 @@ def _way(layout):
     controls, idle = (LEFT, RIGHT) if layout.controls == LEFT else (RIGHT, LEFT)
     first = sorted(layout.leads, key=lambda lead: lead.axis, reverse=controls == RIGHT)[0]
     way = [
-        f"clamp one end at the lead carrier {first.hand[0].upper()}",
-        f"out at the control end, {controls}",
-        "down, round the loop, back in",
-        "along the rail on the window's side",
-        f"round the idle end, {idle}, back to 1; clamp",
+        _("clamp one end at the lead carrier {letter}", letter=letter_of(first.hand)),
+        _(OUT_AT[controls]),
+        _("down, round the loop, back in"),
+        _("along the rail on the window's side"),
+        _(ROUND[idle]),
     ]
     if len(layout.leads) > 1:
-        way.append(f"clamp the lead carrier {idle[0].upper()} to this run")
+        way.append(_("clamp the lead carrier {letter} to this run", letter=letter_of(idle)))
     return way

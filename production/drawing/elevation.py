@@ -1,9 +1,18 @@
 """What every view along the whole rail shares: its scale, which side is which, and the counts under the bunches."""
 
+from ..words import N_, _
 from .dimensions import Dimension
 from .geometry import LEFT, RIGHT, Layout
 from .pen import Label, figure_text
-from .rail import LETTER, Scale
+from .rail import Scale, letter_of
+
+SEEN = N_("seen from the room, mm")
+AT_THE_SIDE = {
+    ("controls", LEFT): N_("controls left"),
+    ("controls", RIGHT): N_("controls right"),
+    ("gathers", LEFT): N_("gathers left"),
+    ("gathers", RIGHT): N_("gathers right"),
+}
 
 
 def scale_of(sheet, layout: Layout) -> Scale:
@@ -14,18 +23,18 @@ def scale_of(sheet, layout: Layout) -> Scale:
     return Scale(width_mm=layout.width, left=left, right=sheet.width - right)
 
 
-def headline(pen, layout, spec, *, seen="seen from the room, mm"):
+def headline(pen, layout, spec, *, seen=SEEN):
     """Which side is which, at its place. Returns the y below it."""
     sheet = pen.sheet
     y = sheet.text * 1.1
-    words = "controls" if layout.controls else "gathers" if spec["draw"] == "one_way" else ""
-    if words:
+    which = "controls" if layout.controls else "gathers" if spec["draw"] == "one_way" else ""
+    if which:
         hand = layout.hand
         x, anchor = (1, "start") if hand == LEFT else (sheet.width - 1, "end")
-        pen.text(x, y, f"{words} {hand}", bold=True, anchor=anchor)
-        pen.text(sheet.width - x, y, seen, anchor="end" if hand == LEFT else "start")
+        pen.text(x, y, _(AT_THE_SIDE[which, hand]), bold=True, anchor=anchor)
+        pen.text(sheet.width - x, y, _(seen), anchor="end" if hand == LEFT else "start")
     else:
-        pen.text(sheet.width - 1, y, seen, anchor="end")
+        pen.text(sheet.width - 1, y, _(seen), anchor="end")
     return y + sheet.text * 0.5
 
 
@@ -37,7 +46,7 @@ def counts(pen, layout, scale, *, top):
         x0, x1 = scale(bunch[0].left), scale(bunch[-1].right)
         with pen.group(f"figure of-{hand}", figure=f"carriers.{hand}"):
             brace(pen, x0, x1, y=top + sheet.arrow * 0.6)
-            words = f"{len(bunch)} {LETTER[hand]}"
+            words = f"{len(bunch)} {letter_of(hand)}"
             pen.text(
                 (x0 + x1) / 2, top + sheet.arrow + sheet.figure, words, size=sheet.figure, bold=True, anchor="middle"
             )
@@ -50,7 +59,7 @@ def stack_dimensions(components, layout, scale):
         Dimension(
             x0=scale(0) if hand == LEFT else scale(layout.bunch(hand)[0].left),
             x1=scale(layout.bunch(hand)[-1].right) if hand == LEFT else scale(layout.width),
-            label=Label("stack", figure_text(components["stack_mm"][hand])),
+            label=Label(_("stack"), figure_text(components["stack_mm"][hand])),
             figure=f"stack_mm.{hand}",
             outside=RIGHT if hand == LEFT else LEFT,
         )

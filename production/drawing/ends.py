@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+from ..words import N_, _
 from .dimensions import Dimension, draw_rows, rows_of
 from .geometry import LEFT, RIGHT, TUBE, Layout
 from .pen import Label, Pen, figure_text
-from .rail import LETTER, Scale, draw_rail, draw_wheel
+from .rail import Scale, draw_rail, draw_wheel, letter_of
 
+CONTROL_END = {LEFT: N_("control end set, left"), RIGHT: N_("control end set, right")}
 BEYOND_MM = 30
 """How much rail is shown past the outermost carrier."""
 
@@ -53,7 +55,7 @@ def _end(pen, components, near, scale, *, side, top):
     finished = 0 if side == LEFT else near.width
     edges = sorted((finished, carrier.axis))
     inward = RIGHT if side == LEFT else LEFT
-    tube_label = Label("tube", figure_text(components["spacer_tubes_mm"][side]))
+    tube_label = Label(_("tube"), figure_text(components["spacer_tubes_mm"][side]))
     dimensions = [
         Dimension(
             x0=scale(tube.left),
@@ -65,7 +67,7 @@ def _end(pen, components, near, scale, *, side, top):
         Dimension(
             x0=scale(edges[0]),
             x1=scale(edges[1]),
-            label=Label("end to axis" if sheet.also else "axis", figure_text(edges[1] - edges[0])),
+            label=Label(_("end to axis") if sheet.also else _("axis"), figure_text(edges[1] - edges[0])),
             figure=f"outermost_mm.{side}",
             outside=inward,
         ),
@@ -102,9 +104,9 @@ def _words(pen, near, scale, *, side, top):
     """What stands there, in two lines: the end set, then the carrier."""
     sheet = pen.sheet
     carrier = near.carriers[0]
-    kind = "lead carrier" if carrier.lead and not carrier.anchored else "anchored carrier"
-    letter = LETTER[carrier.hand]
-    lines = [f"control end set, {side}" if near.controls == side else "idle end set", f"{kind} {letter}"]
+    kind = N_("lead carrier {letter}") if carrier.lead and not carrier.anchored else N_("anchored carrier {letter}")
+    end_set = CONTROL_END[side] if near.controls == side else N_("idle end set")
+    lines = [_(end_set), _(kind, letter=letter_of(carrier.hand))]
     x, anchor = (1, "start") if side == LEFT else (sheet.width - 1, "end")
     for place, words in enumerate(lines):
         pen.text(x, top + sheet.text * (1 + 1.25 * place), words, anchor=anchor, bold=place == 0)

@@ -1,5 +1,6 @@
 """Chain and cord as they hang at the controls, beside the blind."""
 
+from ..words import _
 from .geometry import LEFT, Layout
 from .pen import Pen, figure_text
 from .rail import draw_wheel, wheel
@@ -45,7 +46,7 @@ def _loop(pen, near, far, *, top, foot, beads=False):
 def _loop_words(pen, components, *, side, y):
     sheet = pen.sheet
     x, anchor = (1, "start") if side < 0 else (sheet.width - 1, "end")
-    for key, name in (("chain_drop_mm", "chain"), ("cord_drop_mm", "cord")):
+    for key, name in (("chain_drop_mm", _("chain")), ("cord_drop_mm", _("cord"))):
         with pen.group("figure", figure=key):
             pen.text(x, y, name, anchor=anchor)
             pen.text(x, y + sheet.figure, figure_text(components[key]), size=sheet.figure, bold=True, anchor=anchor)

@@ -5,14 +5,15 @@ Lengths along the rail are to proportion; across it the rail and the vanes have 
 
 from itertools import pairwise
 
+from ..words import N_, _
 from .closed import vane_dimensions, wand_label
 from .dimensions import Dimension, draw_rows, rows_of
 from .elevation import counts, headline, scale_of, stack_dimensions
 from .geometry import CONTROL_SET, END_COVER, IDLE_SET, LEFT, LINK, RIGHT, TUBE, Layout
 from .pen import Label, Pen, figure_text
-from .rail import LETTER, Scale, draw_bracket, draw_carrier, draw_idle_set, draw_stop, draw_tube
+from .rail import Scale, draw_bracket, draw_carrier, draw_idle_set, draw_stop, draw_tube, letter_of
 
-SEEN = "seen from above, mm"
+SEEN = N_("seen from above, mm")
 
 
 def above_closed(pen: Pen, *, spec, components, layout: Layout) -> float:
@@ -25,7 +26,7 @@ def above_closed(pen: Pen, *, spec, components, layout: Layout) -> float:
     span = Dimension(
         x0=scale(layout.span.left),
         x1=scale(layout.span.right),
-        label=Label("span", figure_text(layout.span.length)),
+        label=Label(_("span"), figure_text(layout.span.length)),
         figure="span_mm",
     )
     dimensions = [*vane_dimensions(sheet, components, layout, scale), span, _finished(components, layout, scale)]
@@ -44,7 +45,7 @@ def above_drawn(pen: Pen, *, spec, components, layout: Layout) -> float:
         Dimension(
             x0=scale(piece.left),
             x1=scale(piece.right),
-            label=Label("tube", figure_text(components["spacer_tubes_mm"][side])),
+            label=Label(_("tube"), figure_text(components["spacer_tubes_mm"][side])),
             figure=f"spacer_tubes_mm.{side}",
             outside=RIGHT if side == LEFT else LEFT,
         )
@@ -59,7 +60,7 @@ def _finished(components, layout, scale):
     return Dimension(
         x0=scale(0),
         x1=scale(layout.width),
-        label=Label("finished width", figure_text(components["finished_width_mm"])),
+        label=Label(_("finished width"), figure_text(components["finished_width_mm"])),
         figure="finished_width_mm",
     )
 
@@ -200,7 +201,7 @@ class _Plan:
                 outer, back = (carrier.right, -2) if carrier.hand == LEFT else (carrier.left, 2)
                 x, anchor = self.scale(outer) + back, "end" if carrier.hand == LEFT else "start"
             with self.pen.group(f"of-{carrier.hand}"):
-                self.pen.text(x, self.letters, LETTER[carrier.hand], anchor=anchor, bold=carrier.lead)
+                self.pen.text(x, self.letters, letter_of(carrier.hand), anchor=anchor, bold=carrier.lead)
 
     def _wands(self):
         """A wand seen from its end, on the room's side of each lead carrier."""
@@ -224,8 +225,8 @@ class _Plan:
         pen.line(x, high, x, low, thick=sheet.hair)
         pen.arrow_down(x, high, to=-1)
         pen.arrow_down(x, low, to=1)
-        pen.text(edge, high + sheet.text * 0.9, "glass", anchor=anchor)
-        pen.text(edge, low - sheet.text * 0.1, "room", anchor=anchor)
+        pen.text(edge, high + sheet.text * 0.9, _("glass"), anchor=anchor)
+        pen.text(edge, low - sheet.text * 0.1, _("room"), anchor=anchor)
 
     def below(self, components, dimensions, *, part_edge):
         """Dimension lines on the room's side, then the counts. Returns the height used."""

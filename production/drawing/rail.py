@@ -1,10 +1,16 @@
 """The rail and what rides in it, as every elevation shows it: opened up, to proportion along its length."""
 
+from ..words import N_, mark
 from .geometry import CONTROL_SET, END_COVER, IDLE_SET, LEFT, TUBE, Layout
 from .pen import Pen
 
-LETTER = {LEFT: "L", "right": "R"}
+LETTER = {LEFT: N_("L"), "right": N_("R")}
 LEAN = {LEFT: -1, "right": 1}
+
+
+def letter_of(hand):
+    """The letter that stands for a hand, on screens and on paper alike."""
+    return mark(LETTER[hand])
 
 
 class Scale:
