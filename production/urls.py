@@ -2,6 +2,7 @@ from django.urls import path
 
 from production.views import (
     blind,
+    cords,
     day,
     difference,
     faults,
@@ -33,6 +34,7 @@ urlpatterns = [
     path("orders/<int:number>/labels.pdf", papers.order_labels, name="order-labels"),
     path("blinds/<str:code>/", blind.blind, name="blind"),
     path("blinds/<str:code>/figures/<str:name>/", working.blind_figure, name="blind-figure"),
+    path("blinds/<str:code>/cords/", cords.blind_cords, name="blind-cords"),
     path("blinds/<str:code>/working.pdf", working.blind_working, name="blind-working"),
     path("blinds/<str:code>/ticket.pdf", papers.ticket, name="ticket"),
     path("blinds/<str:code>/rail-label.pdf", papers.rail_label, name="rail-label"),

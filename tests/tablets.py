@@ -39,8 +39,16 @@ def figures_on(page):
 
 
 def text_of(answer):
-    """What stands on the page, without its tags."""
-    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).replace("&#x27;", "'").split())
+    """What stands on the page, without its tags and what it only keeps in store."""
+    return " ".join(re.sub(r"<[^>]+>", " ", _shown(answer.content.decode())).replace("&#x27;", "'").split())
+
+
+def _shown(html):
+    """What a browser shows of it: a template, within another or not, is only kept in store."""
+    innermost = re.compile(r"<template\b((?!<template\b).)*?</template>", re.DOTALL)
+    while innermost.search(html):
+        html = innermost.sub(" ", html)
+    return html
 
 
 def without_event_numbers(html):

@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 
 from calc import safety, supply
 from production import route, steps
-from production.drawing.pen import figure_text
 from production.figures import grouped
 from production.workings import BY_MEASURED_CHAIN, TOLERANCES, value_of
 
@@ -217,39 +216,3 @@ def _packing(spec, components, *, fabric, **rest):
         yield Figure(name="Bottom chain", key="bottom_chain_mm", value=components["bottom_chain_mm"])
     if not steps.looped(spec):
         yield Figure(name="Wands", key="wands", value=components["wands"], unit="")
-
-
-def verdict_words(found):
-    """The verdict on a measure with the band that it follows from, or nothing where there is none."""
-    step = found.step
-    if not found.verdict:
-        return ""
-    allowed, tape = (
-        f"{figure_text(step.expected)} ±{figure_text(step.tolerance_mm)} mm",
-        figure_text(step.tape_error_mm),
-    )
-    return {
-        "within": f"Within: {allowed}, and inside it by the tape's own {tape} mm.",
-        "doubtful": f"Doubtful: within the tape's own {tape} mm of the edge of {allowed}.",
-        "outside": f"Outside {allowed}, by more than the tape's own {tape} mm.",
-    }[found.verdict]
-
-
-def advice(found):
-    """What the verdict on a measure tells the maker to do; nothing for what is within. Common practice, no source."""
-    if found.verdict == "doubtful":
-        return "Too near the limit for a tape to tell. Measure again with a better instrument, such as a caliper."
-    if found.verdict != "outside":
-        return ""
-    smaller = found.value < found.step.expected
-    likely = {
-        "gap": "A carrier too many, too long a tube, or a link caught."
-        if smaller
-        else "A carrier too few, too short a tube, or a link not drawn right out.",
-        "chain": "The chain is of another length than ordered: count its balls, and see that it hangs free.",
-        "vane_length": "The cut or a hem is off: measure a second vane, then the stop of the cutter.",
-        "width": "The rail was cut wrong, or an end cover is not home.",
-        "drop": "The wrong vanes, or a hem is off.",
-        "loop": "The chain is off, or the tensioner isn't pulled home.",
-    }
-    return likely.get(found.step.key, "Measure once more before you change anything.")

@@ -15,8 +15,9 @@ from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefre
 from production import bench, drawing, queue, record, route, steps, tablets
 from production.models import Blind, FaultKind, StationEvent
 
-from .bench_figures import DRAWN_VIEWS, advice, drawn_figures, figures_for, market_rule, verdict_words, workings_of
+from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
 from .stations import at_a_station, place_of, queue_context
+from .verdicts import PATTERNS, SHAPES, verdict_on, verdicts_of
 
 PAUSE_REASONS = ("Break", "End of shift", "Waiting for a part", "Called to another job")
 LEAVES = (route.FINISH, route.SEND_BACK)
@@ -154,7 +155,9 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "groups": _groups(row for row in rows if row["step"].kind != steps.ACKNOWLEDGE),
         "problems": _linked(problems, here),
         "refused_because": refused_because,
-        "main": None if refused_because else _main(here),
+        "main": None if refused_because else _main(place, here.stage.state),
+        **_once(here, refused_because),
+        "cords_url": _cords_url(here),
         "can_enter": not refused_because and here.stage.state == route.IN_HAND,
         "open_steps": sum(bool(found.problem) for found in here.steps),
         "record_url": reverse("station-record", args=[place.key, blind.code]),
@@ -186,15 +189,29 @@ def _why_not(*, person, place, blind):
     return ""
 
 
-def _main(here):
-    """The one thing to do next with this blind: kind of event and the words on the button."""
-    place = here.stage.place.name.lower()
+def _once(here, refused_because):
+    """The main button as it will stand once the blind is taken up, or paused: a tablet without network shows it."""
+    if refused_because or here.stage.state not in route.QUEUED:
+        return {}
+    place = here.stage.place
+    return {"once_in_hand": _main(place, route.IN_HAND), "once_paused": _main(place, route.PAUSED)}
+
+
+def _cords_url(here):
+    """Where the cord of a looped blind is told for each chain that may be measured; a tablet keeps it."""
+    wanted = here.station == route.STRINGING and steps.looped(here.blind.spec)
+    return reverse("blind-cords", args=[here.blind.code]) if wanted else ""
+
+
+def _main(place, state):
+    """The one thing to do next with a blind in this state: kind of event and the words on the button."""
+    place = place.name.lower()
     return {
         route.WAITING: (route.START, f"Start {place}"),
         route.SENT_BACK: (route.START, f"Start {place} again"),
         route.PAUSED: (route.RESUME, f"Take up {place} again"),
         route.IN_HAND: (route.FINISH, f"Finish {place}"),
-    }.get(here.stage.state)
+    }.get(state)
 
 
 def _rows(here, posted):
@@ -204,8 +221,10 @@ def _rows(here, posted):
         {
             "step": found.step,
             "found": found,
-            "advice": advice(found),
-            "verdict": verdict_words(found),
+            "verdict": verdict_on(found),
+            "verdicts": verdicts_of(found.step),
+            "pattern": PATTERNS.get(found.step.kind),
+            "shape": SHAPES.get(found.step.kind),
             "too_early": bool(found.step.follows) and found.step.follows not in entered,
             "wrong": bool(found.entry and found.problem),
             "typed": posted.get("value") if posted.get("key") == found.step.key else None,

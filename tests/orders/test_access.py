@@ -66,6 +66,7 @@ ALLOWED = {
     "station-blind": WORKSHOP,
     "station-record": WORKSHOP,
     "outbox": EVERYBODY,
+    "blind-cords": WORKSHOP,
     "day": {SALES, CHECKER, MANAGER, ADMINISTRATOR},
     "catalogue": OFFICE | {ADMINISTRATOR},
     "system": OFFICE | {ADMINISTRATOR},

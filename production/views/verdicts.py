@@ -1,0 +1,105 @@
+"""What is said of a value that was entered, or may be: the band it falls in, in words, and what the maker does next."""
+
+from dataclasses import dataclass
+
+from calc.bands import bands
+from production import steps
+from production.drawing.pen import figure_text
+
+WITHIN, DOUBTFUL, OUTSIDE, RIGHT, WRONG, WRITTEN = "within", "doubtful", "outside", "right", "wrong", "written"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """What is said of each value from `from_mm` to `to_mm`, both included; None: however short, or long.
+
+    For a count the two are numbers of pieces. `holds`: the station can't be finished with such a value.
+    """
+
+    name: str
+    words: str = ""
+    advice: str = ""
+    from_mm: int | float | None = None
+    to_mm: int | float | None = None
+    holds: bool = False
+
+
+PATTERNS = {
+    steps.COUNT: r"\s*[0-9]{1,3}\s*",
+    steps.MEASURE: r"\s*(?!0*[.,]?0*\s*$)(0*[0-9]{1,4}([.,][0-9]0*)?|0*10000([.,]0+)?)\s*",
+    steps.NOTE: r"\s*\S.{0,59}\s*",
+}
+"""What may be typed for a kind of step, as a browser reads patterns; record has the last word."""
+SHAPES = {
+    steps.COUNT: "Type a whole number from 0 to 999.",
+    steps.MEASURE: "Type millimetres from 0.1 to 10000, such as 63 or 63.5.",
+    steps.NOTE: "Write 1 to 60 characters.",
+}
+
+
+def verdict_on(found):
+    """The verdict on what was entered for a step at the bench, or None where nothing was."""
+    if found.entry is None or found.step.kind not in (steps.COUNT, steps.MEASURE, steps.NOTE):
+        return None
+    if found.verdict:
+        return _measured(found.step, found.verdict, smaller=found.value < found.step.expected)
+    if found.step.kind == steps.COUNT:
+        return Verdict(name=RIGHT if found.value == found.step.expected else WRONG)
+    return Verdict(name=WRITTEN)
+
+
+def verdicts_of(step):
+    """Every verdict that a value entered for `step` may get: the first that holds the value is its own."""
+    if step.kind == steps.COUNT:
+        right = Verdict(name=RIGHT, from_mm=step.expected, to_mm=step.expected)
+        return [right, Verdict(name=WRONG, holds=True)]
+    if step.kind == steps.NOTE or (step.kind == steps.MEASURE and step.tolerance_mm is None):
+        return [Verdict(name=WRITTEN)]
+    if step.kind != steps.MEASURE:
+        return []
+    judged = bands(nominal_mm=step.expected, tolerance_mm=step.tolerance_mm, tape=step.tape_class)
+    return [
+        *(_measured(step, band.verdict, from_mm=band.from_mm, to_mm=band.to_mm) for band in judged),
+        _measured(step, OUTSIDE, smaller=True, to_mm=step.expected),
+        _measured(step, OUTSIDE, smaller=False, from_mm=step.expected),
+    ]
+
+
+def _measured(step, name, *, smaller=False, **band):
+    return Verdict(
+        name=name,
+        words=_words(step, name),
+        advice=_advice(step, name, smaller=smaller),
+        holds=name == OUTSIDE and step.binding,
+        **band,
+    )
+
+
+def _words(step, name):
+    """The verdict on a measure with the band that it follows from."""
+    allowed = f"{figure_text(step.expected)} ±{figure_text(step.tolerance_mm)} mm"
+    tape = figure_text(step.tape_error_mm)
+    return {
+        WITHIN: f"Within: {allowed}, and inside it by the tape's own {tape} mm.",
+        DOUBTFUL: f"Doubtful: within the tape's own {tape} mm of the edge of {allowed}.",
+        OUTSIDE: f"Outside {allowed}, by more than the tape's own {tape} mm.",
+    }[name]
+
+
+def _advice(step, name, *, smaller):
+    """What the verdict on a measure tells the maker to do; nothing for what is within. Common practice, no source."""
+    if name == DOUBTFUL:
+        return "Too near the limit for a tape to tell. Measure again with a better instrument, such as a caliper."
+    if name != OUTSIDE:
+        return ""
+    likely = {
+        "gap": "A carrier too many, too long a tube, or a link caught."
+        if smaller
+        else "A carrier too few, too short a tube, or a link not drawn right out.",
+        "chain": "The chain is of another length than ordered: count its balls, and see that it hangs free.",
+        "vane_length": "The cut or a hem is off: measure a second vane, then the stop of the cutter.",
+        "width": "The rail was cut wrong, or an end cover is not home.",
+        "drop": "The wrong vanes, or a hem is off.",
+        "loop": "The chain is off, or the tensioner isn't pulled home.",
+    }
+    return likely.get(step.key, "Measure once more before you change anything.")
