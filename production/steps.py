@@ -12,6 +12,7 @@ from calc.rounding import json_number
 from calc.tolerance import can_decide, tape_error_mm
 
 from .route import CHECKING, PACKING, RAILING, STRINGING, VANES
+from .words import N_, _
 
 # Kinds of step. DO is guidance; every other kind must be entered before the station can be finished.
 DO = "do"
@@ -23,12 +24,12 @@ SAFETY = "safety"
 ACKNOWLEDGE = "acknowledge"
 ENTERED = (TICK, COUNT, MEASURE, NOTE, SAFETY, ACKNOWLEDGE)
 
-SAW = "Saw: eye protection, rail clamped, hands clear of the blade."
-DRILL = "Drill: eye protection, part clamped, drill slowly. Gloves off near the bit."
-KNIFE = "Knife: cut away from the hand."
-SILICONE = "Silicone spray: ventilate; it makes the floor slippery."
-HOT_END = "Hot cord end: burns. Ventilate; no open flame near fabric."
-LONG_RAIL = "Long rail: carry and turn it with two people."
+SAW = N_("Saw: eye protection, rail clamped, hands clear of the blade.")
+DRILL = N_("Drill: eye protection, part clamped, drill slowly. Gloves off near the bit.")
+KNIFE = N_("Knife: cut away from the hand.")
+SILICONE = N_("Silicone spray: ventilate; it makes the floor slippery.")
+HOT_END = N_("Hot cord end: burns. Ventilate; no open flame near fabric.")
+LONG_RAIL = N_("Long rail: carry and turn it with two people.")
 LONG_RAIL_MM = 2500  # common practice, no source: past this a rail whips when one person turns it
 
 TAPE_CLASS = "II"
@@ -37,7 +38,7 @@ CALIPER_MM = 0.05  # common practice, no source: what an ordinary caliper errs b
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One thing to do; `text` is a pattern filled by `values`, so that it can be translated.
+    """One thing to do, in the language of whoever it was made for; `text` is a pattern filled by `values`.
 
     `expected` and `tolerance_mm` belong to counts and measures; lengths in millimetres. `follows` is the key of the
     step whose entry this one's figures come from: before that they are only nominal, and not to be worked to. A measure
@@ -91,7 +92,7 @@ def steps_for(*, station, spec, components, nominal=None, special_instruction=""
             Step(
                 key="special_instruction",
                 kind=ACKNOWLEDGE,
-                text="Special instruction: {instruction}",
+                text=_("Special instruction: {instruction}"),
                 values={"instruction": special_instruction},
             ),
         )
@@ -105,7 +106,11 @@ def _with_tape(step, tape_class):
     step = replace(step, tape_class=tape_class)
     if step.tolerance_mm is None or _tape_decides(step.expected, step.tolerance_mm, tape_class):
         return step
-    said = f"The tape errs by {step.tape_error_mm} mm, the tolerance is {step.tolerance_mm} mm: measure with better."
+    said = _(
+        "The tape errs by {tape} mm, the tolerance is {tolerance} mm: measure with better.",
+        tape=step.tape_error_mm,
+        tolerance=step.tolerance_mm,
+    )
     return replace(step, cautions=(*step.cautions, said))
 
 
@@ -126,10 +131,13 @@ def _tube_step(components, tape_class):
     return Step(
         key="tubes",
         kind=TICK,
-        text="Check the tubes with a {tool}: {sizes} mm.",
+        text=_("Check the tubes with a tape: {sizes} mm.")
+        if decided
+        else _("Check the tubes with a caliper: {sizes} mm."),
         values={
-            "tool": "tape" if decided else "caliper",
-            "sizes": sizes[0] if sizes[0] == sizes[1] else ", ".join(map(" ".join, zip(sides, sizes, strict=True))),
+            "sizes": sizes[0]
+            if sizes[0] == sizes[1]
+            else _("left {left}, right {right}", **dict(zip(sides, sizes, strict=True)))
         },
     )
 
@@ -149,13 +157,19 @@ def bunch_hands(spec):
     }[spec["draw"]]
 
 
+DRAWS = {"one_way": N_("one way"), "reverse": N_("reverse"), "split": N_("split")}
+SIDES = {"left": N_("left"), "right": N_("right")}
+THREADED = {"left": N_("{count} left carriers"), "right": N_("{count} right carriers")}
+THREADED_LEAD = {"left": N_("left lead carrier"), "right": N_("right lead carrier")}
+
+
 def threading_order(spec, components):
     """What goes on the tilt rod, from the control end: tubes by length, carriers by count and hand, lead carriers."""
     near, far = spec["hand"], {"left": "right", "right": "left"}[spec["hand"]]
     tubes, carriers = components["spacer_tubes_mm"], components["carriers"]
 
     def bunch(hand, *, lead_first):
-        parts = [f"{carriers[hand] - 1} {hand} carriers", f"{hand} lead carrier"]
+        parts = [_(THREADED[hand], count=carriers[hand] - 1), _(THREADED_LEAD[hand])]
         return parts[::-1] if lead_first else parts
 
     middle = {
@@ -163,19 +177,19 @@ def threading_order(spec, components):
         "reverse": lambda: bunch(far, lead_first=True),
         "split": lambda: bunch(near, lead_first=False) + bunch(far, lead_first=True),
     }[spec["draw"]]()
-    return [f"{tubes[near]} mm tube", *middle, f"{tubes[far]} mm tube"]
+    return [_("{length} mm tube", length=tubes[near]), *middle, _("{length} mm tube", length=tubes[far])]
 
 
 def _railing(spec, components):
     rail, carriers = components["rail_cut_mm"], components["carriers"]
-    long_rail = (LONG_RAIL,) if rail > LONG_RAIL_MM else ()
+    long_rail = (_(LONG_RAIL),) if rail > LONG_RAIL_MM else ()
     steps = [
         Step(
             key="cut",
             kind=DO,
-            text="Cut the rail to {rail} mm and the tilt rod to {rod} mm. Deburr both.",
+            text=_("Cut the rail to {rail} mm and the tilt rod to {rod} mm. Deburr both."),
             values={"rail": rail, "rod": components["tilt_rod_cut_mm"]},
-            cautions=(SAW, *long_rail),
+            cautions=(_(SAW), *long_rail),
         )
     ]
     if looped(spec):
@@ -183,17 +197,17 @@ def _railing(spec, components):
             Step(
                 key="control_end",
                 kind=TICK,
-                text="Control end set, {hand} hand, pinned to the rod. It spins freely.",
-                values={"hand": spec["hand"]},
-                cautions=(DRILL,),
+                text=_("Control end set, {hand} hand, pinned to the rod. It spins freely."),
+                values={"hand": _(SIDES[spec["hand"]])},
+                cautions=(_(DRILL),),
             )
         )
     steps += [
         Step(
             key=f"carriers_{hand}",
             kind=COUNT,
-            text="Count the {hand} carriers, lead carrier included.",
-            values={"hand": hand},
+            text=_("Count the {hand} carriers, lead carrier included."),
+            values={"hand": _(SIDES[hand])},
             expected=carriers[hand],
         )
         for hand in bunch_hands(spec)
@@ -202,49 +216,55 @@ def _railing(spec, components):
         Step(
             key="prepare",
             kind=DO,
-            text="Lubricate the carriers. Trim each bunch's trailing link flush.",
-            cautions=(SILICONE, KNIFE),
+            text=_("Lubricate the carriers. Trim each bunch's trailing link flush."),
+            cautions=(_(SILICONE), _(KNIFE)),
         )
     )
     if looped(spec):
         steps.append(
-            Step(key="lead", kind=DO, text="Take the wheels off the lead carrier's outer end and fit the cord drive.")
+            Step(
+                key="lead", kind=DO, text=_("Take the wheels off the lead carrier's outer end and fit the cord drive.")
+            )
         )
     steps += [
         Step(
             key="thread",
             kind=DO,
-            text="Thread the rod from the {hand}: {order}.",
-            values={"hand": spec["hand"], "order": ", ".join(threading_order(spec, components))},
+            text=_("Thread the rod from the {hand}: {order}."),
+            values={"hand": _(SIDES[spec["hand"]]), "order": ", ".join(threading_order(spec, components))},
         ),
         Step(
             key="feed",
             kind=DO,
-            text="Feed it into the rail, no link caught.",
+            text=_("Feed it into the rail, no link caught."),
             cautions=long_rail,
         ),
         Step(
             key="end_sets",
             kind=TICK,
-            text="End sets fitted, controls at the {hand}." if looped(spec) else "Idle end sets fitted at both ends.",
-            values={"hand": spec["hand"]},
+            text=_("End sets fitted, controls at the {hand}.")
+            if looped(spec)
+            else _("Idle end sets fitted at both ends."),
+            values={"hand": _(SIDES[spec["hand"]])},
         ),
         Step(
             key="gap",
             kind=MEASURE,
-            text="Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
-            "Measure the clear gap.",
+            text=_(
+                "Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
+                "Measure the clear gap."
+            ),
             values={"held": components["gap_check_held"]},
             expected=components["gap_check_mm"],
             tolerance_mm=components["tolerances_mm"]["gap_check_mm"]["worst_case"],
         ),
-        Step(key="retainer", kind=DO, text="Rod retainer on, no end play."),
+        Step(key="retainer", kind=DO, text=_("Rod retainer on, no end play.")),
         Step(
             key="stops",
             kind=TICK,
-            text="{stops} rail stop on the middle side of the anchored carrier; the rest run free."
+            text=_("{stops} rail stop on the middle side of the anchored carrier; the rest run free.")
             if components["rail_stops"] == 1
-            else "{stops} rail stops, each on the middle side of an anchored carrier; the rest run free.",
+            else _("{stops} rail stops, each on the middle side of an anchored carrier; the rest run free."),
             values={"stops": components["rail_stops"]},
         ),
     ]
@@ -254,60 +274,64 @@ def _railing(spec, components):
 def _vanes(spec, components):
     vanes = components["vanes"]
     return [
-        Step(key="dye_lot", kind=NOTE, text="Dye lot of the roll. Every vane comes from this one lot."),
+        Step(key="dye_lot", kind=NOTE, text=_("Dye lot of the roll. Every vane comes from this one lot.")),
         Step(
             key="cut",
             kind=DO,
-            text="Cut {count} vanes to {cut} mm; {fabric} m in all.",
+            text=_("Cut {count} vanes to {cut} mm; {fabric} m in all."),
             values={"count": vanes["count"], "cut": vanes["cut_mm"], "fabric": vanes["fabric_m"]},
-            cautions=(KNIFE,),
+            cautions=(_(KNIFE),),
         ),
         Step(
             key="hem",
             kind=DO,
-            text="Hem top and bottom; finished length {finished} mm.",
+            text=_("Hem top and bottom; finished length {finished} mm."),
             values={"finished": vanes["finished_mm"]},
         ),
         Step(
             key="vane_length",
             kind=MEASURE,
-            text="Measure one finished vane.",
+            text=_("Measure one finished vane."),
             expected=vanes["finished_mm"],
             tolerance_mm=components["tolerances_mm"]["vane_cut_mm"],
         ),
         Step(
             key="weights",
             kind=DO,
-            text="{count} hangers in, {count} bottom weights in.",
+            text=_("{count} hangers in, {count} bottom weights in."),
             values={"count": vanes["count"]},
         ),
-        Step(key="vane_count", kind=COUNT, text="Count the finished vanes.", expected=vanes["count"]),
+        Step(key="vane_count", kind=COUNT, text=_("Count the finished vanes."), expected=vanes["count"]),
     ]
 
 
 DEVICE_STEPS = {
-    "tensioner": "Tensioner on: cord and chain looped on and pulled home.",
-    "breakaway": "Breakaway joints fitted in cord and chain; each opens and closes.",
-    "weight": "Weight on the loop; nothing else joins cord and chain.",
+    "tensioner": N_("Tensioner on: cord and chain looped on and pulled home."),
+    "breakaway": N_("Breakaway joints fitted in cord and chain; each opens and closes."),
+    "weight": N_("Weight on the loop; nothing else joins cord and chain."),
 }
 TAG_1 = {
-    "tensioner": "Warning tag 1 on the tensioner.",
-    "breakaway": "Warning tag 1 at the breakaway joint.",
-    "weight": "Warning tag 1 on the weight.",
+    "tensioner": N_("Warning tag 1 on the tensioner."),
+    "breakaway": N_("Warning tag 1 at the breakaway joint."),
+    "weight": N_("Warning tag 1 on the weight."),
 }
-DEVICE_WORDS = {"tensioner": "tensioner", "breakaway": "breakaway joint", "weight": "weight"}
+DEVICE_SEEN = {
+    "tensioner": N_("Seen with your own eyes: the tensioner is on."),
+    "breakaway": N_("Seen with your own eyes: the breakaway joint is on."),
+    "weight": N_("Seen with your own eyes: the weight is on."),
+}
 
 
 def _stringing(spec, components, nominal):
     if not looped(spec):
         return [
-            Step(key="covers", kind=DO, text="End covers on."),
+            Step(key="covers", kind=DO, text=_("End covers on.")),
             Step(
                 key="wands",
                 kind=TICK,
-                text="{wands} wand of {length} mm on its lead carrier."
+                text=_("{wands} wand of {length} mm on its lead carrier.")
                 if components["wands"] == 1
-                else "{wands} wands of {length} mm, one on each lead carrier.",
+                else _("{wands} wands of {length} mm, one on each lead carrier."),
                 values={"wands": components["wands"], "length": components["wand_mm"]},
             ),
             _tilt_step(),
@@ -317,7 +341,7 @@ def _stringing(spec, components, nominal):
         Step(
             key="chain",
             kind=MEASURE,
-            text="Measure how far the chain hangs below the rail.",
+            text=_("Measure how far the chain hangs below the rail."),
             expected=nominal["chain_drop_mm"],
             tolerance_mm=nominal["tolerances_mm"]["chain_drop_mm"],
             binding=False,
@@ -325,32 +349,32 @@ def _stringing(spec, components, nominal):
         Step(
             key="cut_cord",
             kind=DO,
-            text="Cut the cord to {cut} mm; it will hang {drop} mm. Seal both ends."
+            text=_("Cut the cord to {cut} mm; it will hang {drop} mm. Seal both ends.")
             if components["cord_cut_mm"]
-            else "Don't cut the cord: by the chain as measured it would hang too low.",
+            else _("Don't cut the cord: by the chain as measured it would hang too low."),
             values={"cut": components["cord_cut_mm"], "drop": components["cord_drop_mm"]},
-            cautions=(KNIFE, HOT_END),
+            cautions=(_(KNIFE), _(HOT_END)),
             follows="chain",
         ),
-        Step(key="thread", kind=DO, text="Thread the cord by the picture."),
+        Step(key="thread", kind=DO, text=_("Thread the cord by the picture.")),
         Step(
             key="clamp",
             kind=TICK,
-            text="Lead carriers clamped with both bunches drawn right back, slack out, no gap in either."
+            text=_("Lead carriers clamped with both bunches drawn right back, slack out, no gap in either.")
             if spec["draw"] == "split"
-            else "Lead carrier clamped with the bunch drawn right back, slack out, no gap in it.",
+            else _("Lead carrier clamped with the bunch drawn right back, slack out, no gap in it."),
         ),
-        Step(key="covers", kind=DO, text="End covers on. Chain on its wheel, wheel fixed."),
+        Step(key="covers", kind=DO, text=_("End covers on. Chain on its wheel, wheel fixed.")),
         _tilt_step(),
-        Step(key="device", kind=SAFETY, text=DEVICE_STEPS[device]),
-        Step(key="tag_1", kind=SAFETY, text=TAG_1[device]),
-        Step(key="tag_2", kind=SAFETY, text="Cord and chain bundled, warning tag 2 stapled round the bundle."),
-        Step(key="front_warning", kind=SAFETY, text="Warning on the front of the blind."),
+        Step(key="device", kind=SAFETY, text=_(DEVICE_STEPS[device])),
+        Step(key="tag_1", kind=SAFETY, text=_(TAG_1[device])),
+        Step(key="tag_2", kind=SAFETY, text=_("Cord and chain bundled, warning tag 2 stapled round the bundle.")),
+        Step(key="front_warning", kind=SAFETY, text=_("Warning on the front of the blind.")),
     ]
 
 
 def _tilt_step():
-    return Step(key="tilt", kind=TICK, text="Tilt turned both ways to its stops until every carrier faces one way.")
+    return Step(key="tilt", kind=TICK, text=_("Tilt turned both ways to its stops until every carrier faces one way."))
 
 
 def _checking(spec, components):
@@ -358,74 +382,73 @@ def _checking(spec, components):
         Step(
             key="hand_draw",
             kind=TICK,
-            text="{hand} hand, {draw} draw, {width} mm vanes: as on the ticket.",
+            text=_("{hand} hand, {draw} draw, {width} mm vanes: as on the ticket."),
             values={
-                "hand": spec["hand"].capitalize(),
-                "draw": spec["draw"].replace("_", " "),
+                "hand": _(SIDES[spec["hand"]]).capitalize(),
+                "draw": _(DRAWS[spec["draw"]]),
                 "width": spec["vane_width_mm"],
             },
         ),
-        Step(key="carrier_count", kind=COUNT, text="Count all carriers.", expected=components["carriers"]["total"]),
+        Step(key="carrier_count", kind=COUNT, text=_("Count all carriers."), expected=components["carriers"]["total"]),
         Step(
             key="width",
             kind=MEASURE,
-            text="Measure the finished width over the end covers.",
+            text=_("Measure the finished width over the end covers."),
             expected=components["finished_width_mm"],
             tolerance_mm=components["tolerances_mm"]["rail_cut_mm"],
         ),
         Step(
             key="drop",
             kind=MEASURE,
-            text="Measure one hung vane, hem to hem.",
+            text=_("Measure one hung vane, hem to hem."),
             expected=components["vanes"]["finished_mm"],
             tolerance_mm=components["tolerances_mm"]["vane_cut_mm"],
         ),
-        Step(key="travel", kind=TICK, text="Full travel, both ways, nothing caught."),
-        Step(key="full_tilt", kind=TICK, text="Full tilt, both ways, every vane together."),
+        Step(key="travel", kind=TICK, text=_("Full travel, both ways, nothing caught.")),
+        Step(key="full_tilt", kind=TICK, text=_("Full tilt, both ways, every vane together.")),
     ]
     if looped(spec):
-        device = DEVICE_WORDS[spec["loop_control"]]
         steps += [
             Step(
                 key="loop",
                 kind=MEASURE,
-                text="Measure how far the chain loop hangs below the rail.",
+                text=_("Measure how far the chain loop hangs below the rail."),
                 expected=components["chain_drop_mm"],
                 tolerance_mm=components["tolerances_mm"]["chain_drop_mm"],
             ),
-            Step(
-                key="device_seen",
-                kind=SAFETY,
-                text="Seen with your own eyes: the {device} is on.",
-                values={"device": device},
-            ),
-            Step(key="tags_seen", kind=SAFETY, text="Seen with your own eyes: both warning tags are on."),
-            Step(key="front_warning_seen", kind=SAFETY, text="Seen with your own eyes: the warning on the front."),
+            Step(key="device_seen", kind=SAFETY, text=_(DEVICE_SEEN[spec["loop_control"]])),
+            Step(key="tags_seen", kind=SAFETY, text=_("Seen with your own eyes: both warning tags are on.")),
+            Step(key="front_warning_seen", kind=SAFETY, text=_("Seen with your own eyes: the warning on the front.")),
         ]
     return steps
 
 
+BRACKETS = {
+    "top": N_("Count the top-fix brackets in, with their screws."),
+    "face": N_("Count the face-fix brackets in, with their screws."),
+}
+
+
 def _packing(spec, components):
     steps = [
-        Step(key="vanes_packed", kind=COUNT, text="Count the vanes in.", expected=components["vanes"]["count"]),
+        Step(key="vanes_packed", kind=COUNT, text=_("Count the vanes in."), expected=components["vanes"]["count"]),
         Step(
             key="bottom_packed",
             kind=TICK,
-            text="Bottom weights in, bottom chain {length} mm in all."
+            text=_("Bottom weights in, bottom chain {length} mm in all.")
             if components["bottom_chain_mm"]
-            else "Chainless bottom weights in.",
+            else _("Chainless bottom weights in."),
             values={"length": components["bottom_chain_mm"]},
         ),
         Step(
             key="brackets_packed",
             kind=COUNT,
-            text="Count the {fixing}-fix brackets in, with their screws.",
-            values={"fixing": spec["fixing"]},
+            text=_(BRACKETS[spec["fixing"]]),
             expected=components["brackets"],
         ),
-        Step(key="instructions", kind=SAFETY, text="Fitting and safety instructions in the pack."),
+        Step(key="instructions", kind=SAFETY, text=_("Fitting and safety instructions in the pack.")),
     ]
     if looped(spec):
-        steps.append(Step(key="pack_warning", kind=SAFETY, text="Child-safety warning on the outside of the pack."))
-    steps.append(Step(key="label", kind=TICK, text="Pack label on."))
+        steps.append(Step(key="pack_warning", kind=SAFETY, text=_("Child-safety warning on the outside of the pack.")))
+    steps.append(Step(key="label", kind=TICK, text=_("Pack label on.")))
     return steps
