@@ -7,8 +7,17 @@ from calc.tolerance import verdict
 
 from . import route, steps
 from .models import Blind, Stage, StationEvent
+from .words import N_, _
 
 OUTSIDE = "outside"
+NOT_YET = {
+    steps.COUNT: N_("Not counted yet: {step}"),
+    steps.MEASURE: N_("Not measured yet: {step}"),
+    steps.NOTE: N_("Not written down yet: {step}"),
+    steps.ACKNOWLEDGE: N_("Not acknowledged yet: {step}"),
+    steps.TICK: N_("Not confirmed yet: {step}"),
+    steps.SAFETY: N_("Not confirmed yet: {step}"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,18 +39,22 @@ class BenchStep:
         if not step.must:
             return None
         if self.entry is None:
-            return {
-                steps.COUNT: f"Not counted yet: {step}",
-                steps.MEASURE: f"Not measured yet: {step}",
-                steps.NOTE: f"Not written down yet: {step}",
-                steps.ACKNOWLEDGE: f"Not acknowledged yet: {step}",
-            }.get(step.kind, f"Not confirmed yet: {step}")
+            return _(NOT_YET[step.kind], step=step)
         if step.kind == steps.COUNT and self.value != step.expected:
-            return f"Counted {self.value} where the ticket says {step.expected}. Count again: {step}"
+            return _(
+                "Counted {value} where the ticket says {expected}. Count again: {step}",
+                value=self.value,
+                expected=step.expected,
+                step=step,
+            )
         if self.verdict == OUTSIDE and step.binding:
-            return (
-                f"Measured {self.value} mm where the ticket says {step.expected} mm ±{step.tolerance_mm} mm. "
-                f"Put it right and measure again: {step}"
+            return _(
+                "Measured {value} mm where the ticket says {expected} mm ±{tolerance} mm. "
+                "Put it right and measure again: {step}",
+                value=self.value,
+                expected=step.expected,
+                tolerance=step.tolerance_mm,
+                step=step,
             )
         return None
 

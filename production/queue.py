@@ -8,9 +8,11 @@ from datetime import date
 from functools import cached_property
 
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from . import route
 from .models import Blind, FaultKind, Stage, StationEvent
+from .words import _, ngettext
 
 FIRST = 60
 """How many rows a tablet is sent unless it asks for all."""
@@ -169,7 +171,7 @@ def _setbacks(*, station, stages):
     found, faults = {}, FaultKind.objects.words()
     for event in StationEvent.objects.setbacks_of(list(states)):
         if event.kind == route.PAUSE and event.station == station and states[event.blind_id] == route.PAUSED:
-            found[event.blind_id] = event.data["reason"]
+            found[event.blind_id] = _(event.data["reason"])
         if event.kind == route.SEND_BACK and event.data["back_to"] == station:
             found[event.blind_id] = faults[event.data["fault"]]
     return found
@@ -189,22 +191,22 @@ def _coming(*, station, ids, today):
 
 def waits_for(*, station, stages):
     """What must be done before a blind can be worked on at `station`, and how far that is."""
-    return " and ".join(
+    return _(" and ").join(
         _how_far(stages[before]) for before in route.STATION[station].after if stages[before].state != route.DONE
     )
 
 
 def _how_far(stage):
-    words = stage.place.name.lower(), route.STATE_WORDS[stage.state].lower()
+    state = _(route.STATE_WORDS[stage.state]).lower()
     who = f", {stage.person}" if stage.person and stage.state in (route.IN_HAND, route.PAUSED) else ""
-    return f"{words[0]} ({words[1]}{who})"
+    return f"{stage.place.name.lower()} ({state}{who})"
 
 
 def due_words(*, due_on, today):
     """A promised day as people at the bench say it."""
     days = (due_on - today).days
-    if days < -1:
-        return f"{-days} days late"
+    if days < 0:
+        return ngettext("{count} day late", "{count} days late", -days)
     if days < 2:
-        return {-1: "1 day late", 0: "due today", 1: "due tomorrow"}[days]
-    return f"due {due_on:%a} {due_on.day} {due_on:%b}" if days > 6 else f"due {due_on:%A}"
+        return _("due tomorrow") if days else _("due today")
+    return _("due {day}", day=date_format(due_on, "D j M" if days > 6 else "l"))
