@@ -6,6 +6,7 @@ from calc.components import components
 from calc.tolerance import verdict
 
 from . import route, steps
+from .from_calc import said
 from .models import Blind, Stage, StationEvent
 from .words import N_, _
 
@@ -76,7 +77,11 @@ class Bench:
     @property
     def refusals(self):
         """Findings that stop the blind, such as a cord that would hang too low by the measured chain."""
-        return [found for found in self.components["findings"] if found["severity"] == "refuse"]
+        return [
+            {**found, "message": said(found["message"]), "source": said(found["source"])}
+            for found in self.components["findings"]
+            if found["severity"] == "refuse"
+        ]
 
     @property
     def problems(self):

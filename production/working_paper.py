@@ -2,6 +2,7 @@
 
 from production import bench
 from production.figures import grouped
+from production.from_calc import said
 from production.paper import identity_of
 
 
@@ -13,7 +14,7 @@ def working_of(blind):
         for each in group["figures"]:
             each["constants"] = [_constant(put) for put in each["working"]["put_in"] if put["constant"]]
             # The revision stands once, at the foot.
-            each["source"] = each["working"]["source"].removesuffix(f"; {system.said}")
+            each["source"] = each["working"]["source"].removesuffix(f"; {said(system.said)}")
     return {
         **identity_of(blind),
         "groups": groups,

@@ -7,6 +7,9 @@ from calc.rounding import exact, json_number
 from calc.system import System, VaneParts
 from calc.tolerance import can_decide, tape_error_mm
 
+from .from_calc import said
+from .words import N_, _
+
 # Where a figure's tolerance stands in `tolerances_mm`, and the system's constant that names its class.
 TOLERANCES = {
     "rail_cut_mm": ("rail_cut_mm", "rail_class"),
@@ -45,7 +48,12 @@ UNITS = {"mm": "mm", "kg_per_m": "kg/m", "g_per_m2": "g/m²", "kg": "kg", "g": "
 UNIT_ENDINGS = re.compile(r"_(mm|kg_per_m|g_per_m2|kg|g|m)$")
 NAME = re.compile(r"[a-z_][a-z0-9_]*")
 ROOT = re.compile(r"^\((.*)\) \*\* 0\.5$")
-IN_WORDS = {"max": "the greater of ", "min": "the lesser of ", "ceil": "round up ", "floor": "round down "}
+IN_WORDS = {
+    "max": N_("the greater of "),
+    "min": N_("the lesser of "),
+    "ceil": N_("round up "),
+    "floor": N_("round down "),
+}
 LOOKED_UP = ("allowed_mm", "stocked_wand_mm")
 """Values that are chosen from a table or a shelf: what they were chosen by is put in beside them."""
 
@@ -74,7 +82,7 @@ def figure(key, label, components, *, system=None):
     value = value_of(components, key)
     return {
         "key": key,
-        "label": label,
+        "label": _(label),
         "value": value,
         "unit": entry["unit"] if entry else "",
         "tolerance": tolerance_mm(key, components),
@@ -95,14 +103,14 @@ def working(entry, components):
     in_words = NAME.sub(lambda found: spoken(found[0]) if found[0] in values else found[0], entry["formula"])
     in_numbers = NAME.sub(lambda found: str(values.get(found[0], found[0])), entry["formula"])
     chosen_by = [name for name in values if entry["formula"] in LOOKED_UP and name != entry["formula"]]
-    words = signs(in_words) if NAME.search(entry["formula"]) else "chosen, not computed"
+    words = signs(in_words) if NAME.search(entry["formula"]) else _("chosen, not computed")
     if chosen_by:
-        words += ", looked up by " + " and ".join(spoken(name) for name in chosen_by)
+        words += _(", looked up by {names}", names=_(" and ").join(spoken(name) for name in chosen_by))
     return {
         "formula": words,
         "numbers": signs(in_numbers),
         "computed": in_numbers != str(entry["value"]),
-        "source": entry["source"],
+        "source": said(entry["source"]),
         "put_in": [_put_in(name, value, entry, components) for name, value in values.items() if name not in LOOKED_UP],
     }
 
@@ -131,7 +139,7 @@ def band(key, value, components, *, system):
     return {
         "tolerance": allowed_mm,
         "letter": letter,
-        "source": _band_source(key, components, system).removesuffix(f", class {letter}") if letter else "",
+        "source": said(_band_source(key, components, system).removesuffix(f", class {letter}")) if letter else "",
         "likely": reach(components["tolerances_mm"], "gap_check_mm.root_sum_square") if key == "gap_check_mm" else None,
         "tape_class": system.tape_class,
         "tape": json_number(error_mm),
@@ -146,11 +154,12 @@ def _band_source(key, components, system):
 
 
 def spoken(name):
-    return UNIT_ENDINGS.sub("", name).replace("_", " ")
+    """The name of a value as people say it."""
+    return _(UNIT_ENDINGS.sub("", name).replace("_", " "))
 
 
 def signs(formula):
     """Plain arithmetic as a person writes it."""
     formula = ROOT.sub(r"√(\1)", formula).replace(" ** 2", "²")
-    formula = re.sub(r"\b(max|min|ceil|floor)(?=\()", lambda found: IN_WORDS[found[0]], formula)
+    formula = re.sub(r"\b(max|min|ceil|floor)(?=\()", lambda found: _(IN_WORDS[found[0]]), formula)
     return formula.replace("*", "×").replace(" - ", " − ").replace("/", "÷")

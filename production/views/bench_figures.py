@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from calc import safety, supply
 from production import route, steps
 from production.figures import grouped
+from production.from_calc import said
+from production.words import N_, _, ngettext
 from production.workings import BY_MEASURED_CHAIN, TOLERANCES, value_of
 
 DRAWN_VIEWS = {
@@ -75,17 +77,17 @@ def market_rule(*, bench):
     spec, now = bench.blind.spec, bench.components
     market = spec["market"]
     undecided, who = supply.UNDECIDED[market]
-    said = {"market": market, "undecided": undecided, "who": who}
+    told = {"market": market, "undecided": said(undecided), "who": said(who)}
     if not steps.looped(spec):
-        says, source, verified = safety.WAND_RULES[market]
-        return {**said, "says": says, "source": source, "verified": verified}
+        says, source, verified = map(said, safety.WAND_RULES[market])
+        return {**told, "says": says, "source": source, "verified": verified}
     height_known = spec["installation_height_mm"] is not None
     rule = safety.loop_rule(market=market, loop_control=spec["loop_control"], height_known=height_known)
     return {
-        **said,
-        "says": rule.says,
-        "source": rule.source,
-        "verified": rule.verified,
+        **told,
+        "says": said(rule.says),
+        "source": said(rule.source),
+        "verified": said(rule.verified),
         "longest_mm": value_of(now, "longest_loop_mm"),
         "cord_mm": now["cord_drop_mm"] if _measured(bench) else None,
         "chain_mm": now["chain_drop_mm"],
@@ -106,13 +108,18 @@ def drawn_figures(*, bench):
     return drawn
 
 
+CARRIERS = {"left": N_("Left carriers"), "right": N_("Right carriers")}
+TUBES = {"left": N_("Left tube"), "right": N_("Right tube")}
+FIXING = {"top": N_("top fix"), "face": N_("face fix")}
+
+
 def _railing(spec, components, **rest):
     tolerances, tubes = components["tolerances_mm"], components["spacer_tubes_mm"]
     yield Figure(
-        name="Rail", key="rail_cut_mm", value=components["rail_cut_mm"], tolerance_mm=tolerances["rail_cut_mm"]
+        name=_("Rail"), key="rail_cut_mm", value=components["rail_cut_mm"], tolerance_mm=tolerances["rail_cut_mm"]
     )
     yield Figure(
-        name="Tilt rod",
+        name=_("Tilt rod"),
         key="tilt_rod_cut_mm",
         value=components["tilt_rod_cut_mm"],
         tolerance_mm=tolerances["tilt_rod_cut_mm"],
@@ -120,7 +127,7 @@ def _railing(spec, components, **rest):
     for hand in ("left", "right"):
         if components["carriers"][hand]:
             yield Figure(
-                name=f"{hand.capitalize()} carriers",
+                name=_(CARRIERS[hand]),
                 key=f"carriers.{hand}",
                 value=components["carriers"][hand],
                 unit="",
@@ -128,91 +135,98 @@ def _railing(spec, components, **rest):
             )
     for hand in ("left", "right"):
         yield Figure(
-            name=f"{hand.capitalize()} tube",
+            name=_(TUBES[hand]),
             key=f"spacer_tubes_mm.{hand}",
             value=tubes[hand],
             tolerance_mm=tolerances["spacer_tubes_mm"][hand],
         )
     yield Figure(
-        name="Gap",
+        name=_("Gap"),
         key="gap_check_mm",
         value=components["gap_check_mm"],
         tolerance_mm=tolerances["gap_check_mm"]["worst_case"],
-        note=f"hold {components['gap_check_held']}",
+        note=_("hold {count}", count=components["gap_check_held"]),
     )
-    yield Figure(name="Rail stops", key="rail_stops", value=components["rail_stops"], unit="")
+    yield Figure(name=_("Rail stops"), key="rail_stops", value=components["rail_stops"], unit="")
 
 
 def _vanes(spec, components, *, fabric, entries, **rest):
     vanes, tolerance_mm = components["vanes"], components["tolerances_mm"]["vane_cut_mm"]
-    yield Figure(name="Vanes", key="vanes.count", value=vanes["count"], unit="")
-    yield Figure(name="Cut", key="vanes.cut_mm", value=vanes["cut_mm"], tolerance_mm=tolerance_mm)
-    yield Figure(name="Finished", key="vanes.finished_mm", value=vanes["finished_mm"], tolerance_mm=tolerance_mm)
-    yield Figure(name="Fabric", key="vanes.fabric_m", value=vanes["fabric_m"], unit="m", note=fabric)
-    yield Figure(name="Dye lot", value=entries.get("dye_lot"), unit="", note="" if "dye_lot" in entries else "to enter")
+    yield Figure(name=_("Vanes"), key="vanes.count", value=vanes["count"], unit="")
+    yield Figure(name=_("Cut"), key="vanes.cut_mm", value=vanes["cut_mm"], tolerance_mm=tolerance_mm)
+    yield Figure(name=_("Finished"), key="vanes.finished_mm", value=vanes["finished_mm"], tolerance_mm=tolerance_mm)
+    yield Figure(name=_("Fabric"), key="vanes.fabric_m", value=vanes["fabric_m"], unit="m", note=fabric)
+    yield Figure(
+        name=_("Dye lot"), value=entries.get("dye_lot"), unit="", note="" if "dye_lot" in entries else _("to enter")
+    )
 
 
 def _stringing(spec, components, *, entries, now, **rest):
     if not steps.looped(spec):
-        yield Figure(name="Wands", key="wands", value=components["wands"], unit="")
-        yield Figure(name="Wand", key="wand_mm", value=components["wand_mm"])
+        yield Figure(name=_("Wands"), key="wands", value=components["wands"], unit="")
+        yield Figure(name=_("Wand"), key="wand_mm", value=components["wand_mm"])
         return
     tolerances, measured = components["tolerances_mm"], "chain" in entries
     yield Figure(
-        name="Chain hangs",
+        name=_("Chain hangs"),
         key="chain_drop_mm",
         value=entries.get("chain", components["chain_drop_mm"]),
         tolerance_mm=None if measured else tolerances["chain_drop_mm"],
-        note="as measured" if measured else "nominal",
+        note=_("as measured") if measured else _("nominal"),
     )
     cut_mm = now["cord_cut_mm"] if measured else None
-    stopped = "do not cut" if measured else "after measuring the chain"
+    stopped = _("do not cut") if measured else _("after measuring the chain")
     yield Figure(
-        name="Cord cut",
+        name=_("Cord cut"),
         key="cord_cut_mm",
         value=cut_mm,
         note="" if cut_mm else stopped,
         tolerance_mm=tolerances["cord_cut_mm"] if cut_mm else None,
     )
     if cut_mm:
-        yield Figure(name="Cord hangs", key="cord_drop_mm", value=now["cord_drop_mm"])
+        yield Figure(name=_("Cord hangs"), key="cord_drop_mm", value=now["cord_drop_mm"])
     yield Figure(
-        name="Chain loop",
+        name=_("Chain loop"),
         key="chain_loop_mm",
         value=components["chain_loop_mm"],
-        note=f"{components['chain_balls']} balls",
+        note=ngettext("{count} ball", "{count} balls", components["chain_balls"]),
     )
 
 
 def _checking(spec, components, *, now, **rest):
     tolerances = components["tolerances_mm"]
-    yield Figure(name="Carriers", key="carriers.total", value=components["carriers"]["total"], unit="")
-    yield Figure(name="Vanes", key="vanes.count", value=components["vanes"]["count"], unit="")
+    yield Figure(name=_("Carriers"), key="carriers.total", value=components["carriers"]["total"], unit="")
+    yield Figure(name=_("Vanes"), key="vanes.count", value=components["vanes"]["count"], unit="")
     yield Figure(
-        name="Width",
+        name=_("Width"),
         key="finished_width_mm",
         value=components["finished_width_mm"],
         tolerance_mm=tolerances["rail_cut_mm"],
     )
     yield Figure(
-        name="Vane",
+        name=_("Vane"),
         key="vanes.finished_mm",
         value=components["vanes"]["finished_mm"],
         tolerance_mm=tolerances["vane_cut_mm"],
     )
     if steps.looped(spec):
         yield Figure(
-            name="Loop hangs", key="chain_drop_mm", value=now["chain_drop_mm"], tolerance_mm=tolerances["chain_drop_mm"]
+            name=_("Loop hangs"),
+            key="chain_drop_mm",
+            value=now["chain_drop_mm"],
+            tolerance_mm=tolerances["chain_drop_mm"],
         )
     else:
-        yield Figure(name="Wand", key="wand_mm", value=components["wand_mm"])
+        yield Figure(name=_("Wand"), key="wand_mm", value=components["wand_mm"])
 
 
 def _packing(spec, components, *, fabric, **rest):
-    yield Figure(name="Vanes", key="vanes.count", value=components["vanes"]["count"], unit="", note=fabric)
-    yield Figure(name="Bottom weights", key="vanes.count", value=components["vanes"]["count"], unit="")
-    yield Figure(name="Brackets", key="brackets", value=components["brackets"], unit="", note=f"{spec['fixing']} fix")
+    yield Figure(name=_("Vanes"), key="vanes.count", value=components["vanes"]["count"], unit="", note=fabric)
+    yield Figure(name=_("Bottom weights"), key="vanes.count", value=components["vanes"]["count"], unit="")
+    yield Figure(
+        name=_("Brackets"), key="brackets", value=components["brackets"], unit="", note=_(FIXING[spec["fixing"]])
+    )
     if components["bottom_chain_mm"]:
-        yield Figure(name="Bottom chain", key="bottom_chain_mm", value=components["bottom_chain_mm"])
+        yield Figure(name=_("Bottom chain"), key="bottom_chain_mm", value=components["bottom_chain_mm"])
     if not steps.looped(spec):
-        yield Figure(name="Wands", key="wands", value=components["wands"], unit="")
+        yield Figure(name=_("Wands"), key="wands", value=components["wands"], unit="")
