@@ -1,0 +1,309 @@
+"""No sequence of requests brings a looped blind to 'packed' without every safety confirmation, by the right role.
+
+Random requests go through the real views with real sign-ins; the judgement is safety_log's alone. RANDOM_SEQUENCES
+sets how many sequences are tried, RANDOM_SEED where they begin: RANDOM_SEQUENCES=2000 is a long campaign.
+"""
+
+import os
+import random
+import uuid
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from orders import roles
+from production import bench, codes, record, route
+from production.models import Blind, Stage, StationEvent, StationEventQuerySet
+from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
+from tests import factories
+from tests.production import safety_log
+from tests.production.safety_log import Entry, faults_of_packed
+from tests.tablets import maker_of
+
+pytestmark = pytest.mark.django_db
+
+SEQUENCES = int(os.environ.get("RANDOM_SEQUENCES", 24))
+SEED = int(os.environ.get("RANDOM_SEED", 13120))
+REQUESTS = 130
+STATIONS = (RAILING, VANES, STRINGING, CHECKING, PACKING)
+KINDS = ("start", "pause", "resume", "finish", "step", "send_back", "release", "undo", "")
+ROLES = {
+    "mara": {"maker"},
+    "tomasz": {"maker"},
+    "ines": {"checker"},
+    "tamsin": {"checker"},
+    "dana": {"maker", "checker"},
+    "ruben": {"manager"},
+    "olga": {"manager", "checker"},
+    "nora": {"sales"},
+    "adam": {"administrator"},
+}
+WORKERS = {
+    **dict.fromkeys((RAILING, VANES, STRINGING), ("mara", "tomasz", "dana")),
+    CHECKING: ("ines", "tamsin", "dana", "olga"),
+    PACKING: ("mara", "tomasz", "ines", "tamsin", "dana"),
+}
+SAFETY_KEYS = tuple(key for keys in safety_log.WANTED.values() for key in keys)
+# What nobody should type, and some that look almost right.
+WRONG = ("", "0", "-1", "false", "False", "no", "nan", "inf", "1e400", "9" * 40, "63,5,5", "٣", "\x00", "<b>", "é" * 70)
+LINES = (
+    {},
+    {"loop_control": "breakaway", "draw": "one_way"},
+    {"draw": "reverse", "hand": "right", "special_instruction": "Odd bracket", "concerns": [STRINGING, CHECKING]},
+)
+OTHER_MARKETS = ({"loop_control": "weight", "installation_height_mm": 2600},)
+
+
+class Workshop:
+    """People with a browser each, and the events that their random requests have left behind."""
+
+    def __init__(self):
+        self.clients, self.makers = {}, {}
+        for name, held in ROLES.items():
+            self.clients[name] = Client()
+            self.clients[name].force_login(factories.person(*sorted(held), name=name))
+            self.makers[name] = maker_of(self.clients[name])
+        self.answers = Counter()
+
+    def release_two(self, rng):
+        """A looped blind, and another one to mistake it for."""
+        if rng.random() < 0.3:
+            lines, market = [*OTHER_MARKETS, {"operation": "wand"}], "australia"
+        else:
+            lines, market = [rng.choice(LINES), rng.choice([{}, {"operation": "wand"}])], "en13120"
+        return factories.released(by=None, lines=lines, market=market)
+
+    def send(self, who, blind_code, station, fields, *, htmx):
+        address = reverse("station-record", args=[station, blind_code])
+        headers = {"HTTP_HX_REQUEST": "true"} if htmx else {}
+        answer = self.clients[who].post(address, {"maker": self.makers[who], **fields}, **headers)
+        assert answer.status_code < 500, (who, address, fields)
+        self.answers[answer.status_code] += 1
+
+
+def log_of(blind):
+    events = StationEvent.objects.filter(blind=blind).order_by("sequence").exclude(kind="release")
+    return [Entry(*found) for found in events.values_list("person__username", "kind", "station", "data")]
+
+
+class Walk:
+    """One sequence: mostly the way on with this looped blind, some steps left out for long, and much that is wrong."""
+
+    def __init__(self, workshop, rng):
+        self.workshop, self.rng = workshop, rng
+        self.blind, self.other = workshop.release_two(rng)
+        self.values = {(blind.pk, key): dict(steps_of(blind, key)) for blind in self.both for key in STATIONS}
+        self.neglected = {key for key in SAFETY_KEYS if rng.random() < 0.25}
+        self.hasty = rng.choice([0.04, 0.3])
+        self.sent, self.old_codes = [], [self.blind.code, self.other.code]
+        if rng.random() < 0.5:
+            for station in (RAILING, VANES):
+                factories.work(self.blind, station, by=person(rng.choice(WORKERS[station])))
+
+    @property
+    def both(self):
+        return (self.blind, self.other)
+
+    def go(self, requests=REQUESTS):
+        for turn in range(requests):
+            if turn == requests // 2:
+                self.neglected = set()
+            self.wrong_request() if self.rng.random() < 0.3 else self.way_on()
+            if self.is_packed():
+                return
+
+    def is_packed(self):
+        return Stage.objects.filter(blind=self.blind, station=PACKING, state=route.DONE).exists()
+
+    def way_on(self, *, by=WORKERS):
+        """What a careful person does next, or a hasty one: a finish too early, a fault that was none."""
+        rng, blind = self.rng, self.blind if self.rng.random() < 0.93 else self.other
+        states = dict(Stage.objects.filter(blind=blind).values_list("station", "state"))
+        open_stations = [key for key in STATIONS if states[key] not in ("done", "not_yet")]
+        if not open_stations:
+            return
+        station = rng.choice(open_stations)
+        state, who = states[station], rng.choice(by[station])
+        if state != "in_hand":
+            return self.send(who, blind, station, "resume" if state == "paused" else "start")
+        if rng.random() < 0.025:
+            return self.send(who, blind, station, "send_back", back_to=rng.choice(STATIONS), fault="other")
+        todo = self.todo(blind, station)
+        if not todo or rng.random() < self.hasty:
+            return self.send(who, blind, station, "finish")
+        key = rng.choice(todo)
+        return self.send(who, blind, station, "step", **entry(key, self.values[blind.pk, station][key]))
+
+    def todo(self, blind, station):
+        events = StationEvent.objects.filter(blind=blind, station=station, kind="step")
+        attempt = Stage.objects.get(blind=blind, station=station).attempt
+        entered = set(events.filter(attempt=attempt).values_list("data__key", flat=True))
+        return [key for key in self.values[blind.pk, station] if key not in entered and key not in self.neglected]
+
+    def wrong_request(self):
+        """Anything by anybody: the way on, steps of other stations and blinds, wrong values, old forms, used ids."""
+        rng = self.rng
+        if rng.random() < 0.3:
+            return self.way_on(by=dict.fromkeys(STATIONS, tuple(ROLES)))
+        if self.sent and rng.random() < 0.3:
+            who, code, station, fields, htmx = rng.choice(self.sent)
+            fields = dict(fields)
+            if rng.random() < 0.3:
+                fields["event_id"] = uuid.UUID(int=rng.getrandbits(128))
+            elif rng.random() < 0.3:
+                fields["key"] = rng.choice(SAFETY_KEYS)
+            return self.workshop.send(rng.choice([who, *ROLES]), code, station, fields, htmx=htmx)
+        key = rng.choice([*SAFETY_KEYS, "gap", "chain", "dye_lot", "instruction", "", "device_seen "])
+        value = rng.choice([True, *WRONG])
+        given = {"back_to": rng.choice([*STATIONS, "", "nowhere"]), "fault": rng.choice(["other", "", "nothing"])}
+        return self.send(
+            rng.choice(tuple(ROLES)),
+            rng.choice(self.both),
+            rng.choice(STATIONS),
+            rng.choice(KINDS),
+            **given,
+            **entry(key, value),
+        )
+
+    def send(self, who, blind, station, kind, **fields):
+        rng = self.rng
+        fields = {"event_id": uuid.UUID(int=rng.getrandbits(128)), "kind": kind, **fields}
+        if rng.random() < 0.95:
+            # The answer is then the way on, not the whole sheet, which costs ten times as long to draw.
+            fields["from"] = "queue"
+        code = Blind.objects.values_list("code", flat=True).get(pk=blind.pk)
+        if code not in self.old_codes:
+            self.old_codes.append(code)
+        if rng.random() < 0.02:
+            code = rng.choice([*self.old_codes, "0000000000", codes.ticket_code(order_number=999, serial=9)])
+        htmx = rng.random() < 0.9
+        self.sent.append((who, code, station, fields, htmx))
+        self.workshop.send(who, code, station, fields, htmx=htmx)
+
+
+def person(name):
+    return factories.Person.objects.get(username=name)
+
+
+def steps_of(blind, station):
+    """What a careful person enters at the station, by the step's key."""
+    steps = [found.step for found in bench.read(blind=blind, station=station).steps if found.step.must]
+    return [(step.key, factories.right_value(step)) for step in steps]
+
+
+def entry(key, value):
+    return {"key": key, "confirmed": "yes"} if value is True else {"key": key, "value": value}
+
+
+def try_sequences(count, *, until=lambda found: False):
+    """The faults of packed looped blinds by the number of their sequence, how many were packed, and the answers.
+
+    No more are tried once `until` is true of what was found in one.
+    """
+    workshop, faults, packed = Workshop(), {}, 0
+    for number in range(SEED, SEED + count):
+        walk = Walk(workshop, random.Random(number))
+        walk.go()
+        log = log_of(walk.blind)
+        if safety_log.packed(log):
+            packed += 1
+            if found := faults_of_packed(log, roles=ROLES):
+                faults[number] = found
+                if until(found):
+                    break
+    return faults, packed, workshop.answers
+
+
+def test_no_sequence_of_requests_packs_a_looped_blind_without_every_safety_confirmation():
+    faults, packed, answers = try_sequences(SEQUENCES)
+    print(f"{sum(answers.values())} requests in {SEQUENCES} sequences, {packed} packed, answers {dict(answers)}")
+    assert faults == {}
+    # Else nothing was tried: many must come through, and many be refused.
+    assert packed >= SEQUENCES // 3
+    assert answers[409] + answers[422] > SEQUENCES * 10
+    assert answers[403] > SEQUENCES
+
+
+def forget_the_steps(monkeypatch):
+    monkeypatch.setitem(record.RULES, route.FINISH, lambda **given: {})
+
+
+def forget_the_safety_steps(monkeypatch):
+    problem = bench.BenchStep.problem
+    monkeypatch.setattr(
+        bench.BenchStep, "problem", property(lambda found: None if found.step.kind == "safety" else problem.fget(found))
+    )
+
+
+def forget_who_made_it(monkeypatch):
+    monkeypatch.setattr(record, "_require_second_person", lambda blind, by: None)
+
+
+def forget_attempts(monkeypatch):
+    every = lambda events, *, blind, stages: events.filter(blind=blind).order_by("sequence")  # noqa: E731
+    monkeypatch.setattr(StationEventQuerySet, "current", every)
+
+
+def forget_roles(monkeypatch):
+    everywhere = {key: replace(place, roles=tuple(roles.ROLE_NAMES)) for key, place in route.STATION.items()}
+    monkeypatch.setattr(route, "STATION", everywhere)
+
+
+@pytest.mark.parametrize(
+    ("weaken", "said"),
+    [
+        (forget_the_steps, "was not confirmed before"),
+        (forget_the_safety_steps, "was not confirmed before"),
+        (forget_who_made_it, "who made the blind"),
+        (forget_attempts, "was not confirmed before"),
+        (forget_roles, "who may not"),
+    ],
+)
+def test_a_weaker_rule_is_found_out(monkeypatch, weaken, said):
+    weaken(monkeypatch)
+    faults, packed, _ = try_sequences(60, until=lambda found: any(said in fault for fault in found))
+    assert any(said in fault for found in faults.values() for fault in found), (faults, packed)
+
+
+# The reading of the log itself, by hand.
+MADE = [Entry("mara", "step", "stringing", {"key": key, "value": True}) for key in safety_log.WANTED["stringing"]]
+SEEN = [Entry("ines", "step", "checking", {"key": key, "value": True}) for key in safety_log.WANTED["checking"]]
+PUT_IN = [Entry("mara", "step", "packing", {"key": key, "value": True}) for key in safety_log.WANTED["packing"]]
+
+
+def done(who, station):
+    return Entry(who, "finish", station, {})
+
+
+def whole(*, made=MADE, seen=SEEN, put_in=PUT_IN):
+    stringing, checking, packing = done("mara", "stringing"), done("ines", "checking"), done("mara", "packing")
+    return [*made, stringing, *seen, checking, *put_in, packing]
+
+
+def test_the_reading_finds_nothing_amiss_in_a_blind_made_by_the_rule():
+    assert faults_of_packed(whole(), roles=ROLES) == []
+
+
+@pytest.mark.parametrize("part", ["made", "seen", "put_in"])
+@pytest.mark.parametrize("place", [0, 1])
+def test_the_reading_misses_each_confirmation_that_was_left_out(part, place):
+    given = {"made": MADE, "seen": SEEN, "put_in": PUT_IN}[part]
+    left = [each for each in given if each is not given[place]]
+    (fault,) = faults_of_packed(whole(**{part: left}), roles=ROLES)
+    assert fault.startswith(f"{given[place].data['key']} was not confirmed")
+
+
+def test_the_reading_wants_a_second_pair_of_eyes():
+    railed = Entry("dana", "start", "railing", {})
+    seen = [each._replace(who="dana") for each in SEEN]
+    assert len(faults_of_packed([railed, *whole(seen=seen)], roles=ROLES)) == 3
+
+
+def test_the_reading_takes_what_came_before_a_fault_for_void():
+    back = Entry("ines", "send_back", "checking", {"back_to": "vanes", "fault": "other"})
+    # Vanes stand beside stringing: what was confirmed there holds, what was seen at checking does not.
+    log = [*MADE, done("mara", "stringing"), *SEEN, back, done("ines", "checking"), *PUT_IN, done("mara", "packing")]
+    assert {fault.split()[0] for fault in faults_of_packed(log, roles=ROLES)} == set(safety_log.WANTED["checking"])
