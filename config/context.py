@@ -17,8 +17,10 @@ PAGES = (
     ("Catalogue", "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
     ("Faults", "faults", (roles.MANAGER,)),
     ("Safety", "rules", roles.ROLE_NAMES),
+    ("Tablets", "tablets", (roles.MANAGER,)),
     ("People", "people", (roles.ADMINISTRATOR,)),
 )
+AT_THE_BENCH = ("stations", "rules")
 
 
 @cache
@@ -41,6 +43,6 @@ def navigation(request):
     if user is None or not user.is_authenticated:
         return
     for words, name, allowed in PAGES:
-        if user.holds(*allowed):
+        if user.holds(*allowed) and (name in AT_THE_BENCH or not roles.at_the_bench(request)):
             url = reverse(name)
             yield {"words": words, "url": url, "current": request.path.startswith(url)}

@@ -19,19 +19,34 @@ ROLES = (
 )
 ROLE_NAMES = dict(ROLES)
 
+BENCH = "tablet"
+"""In a session begun with a PIN or a badge: the key of the tablet that it was begun on."""
 
-def role_required(*roles):
-    """Let through only people who hold one of `roles`; anyone else gets the refusal page, which names them."""
+
+def at_the_bench(request):
+    """Whether this session was begun with a PIN or a badge: it opens the stations alone, whatever its person holds."""
+    return BENCH in request.session
+
+
+def role_required(*roles, bench=False):
+    """Let through only people who hold one of `roles`; anyone else gets the refusal page, which names them.
+
+    `bench`: whether the page belongs to the stations, so that a session begun with a PIN or a badge opens it too.
+    """
 
     def guard(view):
         @wraps(view)
         def guarded(request, *args, **kwargs):
+            if at_the_bench(request) and not bench:
+                raise PermissionDenied(
+                    "A PIN or a badge opens the stations alone. Change maker, and sign in with name and password."
+                )
             if not request.user.holds(*roles):
                 wanted = " or ".join(ROLE_NAMES[role].lower() for role in roles)
                 raise PermissionDenied(f"This page is for {wanted}. Sign in as one of them, or ask an administrator.")
             return view(request, *args, **kwargs)
 
-        guarded.roles = roles
+        guarded.roles, guarded.bench = roles, bench
         return guarded
 
     return guard

@@ -75,7 +75,7 @@ def read_code(text: str) -> tuple[int, int]:
         raise CodeError(_("Nothing was read. Scan the code on the ticket, or type its number, such as 0412-3."))
     if badge_on(tidy):
         # Not repeated: whoever reads it could print one.
-        raise CodeError(_("That is a badge, not a blind: it is read on an enrolled tablet. Scan the code on the ticket."))
+        raise CodeError(_("That is a badge, not a blind: a tablet in use reads it. Scan the code on the ticket."))
     if human := _HUMAN.fullmatch(tidy):
         order_number, serial = int(human[1]), int(human[2])
     elif re.fullmatch(r"[0-9]{10}", tidy):

@@ -13,7 +13,7 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
-from . import paper, working_paper
+from . import codes, paper, working_paper
 
 FONTS = settings.BASE_DIR / "static" / "fonts"
 ROOMY_INSTRUCTION = 70
@@ -44,6 +44,16 @@ def working_pdf(*, blinds, at) -> bytes:
     """How every figure of `blinds` (a queryset) came about, A4 portrait, as many pages a blind as that takes."""
     papers = ([working_paper.working_of(blind)] for blind in blinds.for_paper())
     return _joined([_laid_out("labels/working.html", each, at=at) for each in papers])
+
+
+def badge_pdf(*, person, code, at) -> bytes:
+    """The badge that says `code`, 85.6 x 54 mm as an identity card: ISO/IEC 7810, ID-1."""
+    badge = {
+        "person": person,
+        "code128": codes.code128_svg(code, dots=3, height_mm=15),
+        "workshop": settings.WORKSHOP_NAME,
+    }
+    return _joined([_laid_out("labels/badge.html", [badge], at=at)])
 
 
 def _ticket(blind, *, at):

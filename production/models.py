@@ -239,6 +239,8 @@ class Tablet(models.Model):
     enrolled_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     enrolled_at = models.DateTimeField()
     retired_at = models.DateTimeField(null=True, editable=False)
+    # When all its tries at a PIN or badge are back: each wrong one moves it on.
+    tries_until = models.DateTimeField(null=True, editable=False)
 
     objects = TabletQuerySet.as_manager()
 
@@ -251,7 +253,7 @@ class StationEventQuerySet(models.QuerySet):
         return self.filter(blind=blind).order_by("sequence")
 
     def with_person(self):
-        return self.select_related("person")
+        return self.select_related("person", "tablet")
 
     def current(self, *, blind, stages):
         """The blind's events that still count: those of each station's running attempt."""

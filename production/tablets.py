@@ -1,13 +1,40 @@
-"""The only writer of enrolled tablets, and of the PINs and badges that people sign in with there."""
+"""The only writer of enrolled tablets, and of the PINs and badges that people sign in with there.
+
+A PIN is short, so tries are counted before they are looked at: many at once can't all be looked at. A badge says 26
+random digits, 86 bits.
+"""
 
 import datetime as dt
+import hashlib
+import math
+import re
+import secrets
 from dataclasses import dataclass
+from itertools import pairwise
 
+from django.contrib.auth.hashers import check_password, make_password
 from django.core import signing
+from django.db import IntegrityError, transaction
 
 from orders.models import Person
+from orders.models.people import LOCKED_AFTER
+from orders.roles import CHECKER, MAKER
 
+from . import codes, route
 from .models import Tablet
+
+COOKIE = "tablet"
+COOKIE_AGE = dt.timedelta(days=400)
+"""As long as browsers keep a cookie: RFC 6265bis, 5.5. It is given anew at each sign-in."""
+
+PIN_DIGITS = (4, 8)
+WAITS_AFTER = 3
+"""So many wrong PINs in a row, and the person's PIN waits, each time twice as long, until it is locked."""
+FIRST_WAIT = dt.timedelta(seconds=10)
+
+TABLET_TRIES = 10
+TRY_BACK_AFTER = dt.timedelta(minutes=1)
+"""Wrong tries, by PIN or badge and whoever's, that a tablet has; each comes back after a while."""
 
 MAKER_SALT = "maker"
 REPLAYED_WITHIN = dt.timedelta(days=3)
@@ -16,6 +43,200 @@ REPLAYED_WITHIN = dt.timedelta(days=3)
 
 class Refused(Exception):
     """What was asked for isn't done; the message says why and what to do."""
+
+
+# Tablets
+
+
+def known(secret):
+    """The tablet in use whose cookie says `secret`, or None."""
+    return Tablet.objects.in_use().filter(secret=_sha256(secret)).first() if secret else None
+
+
+def enrol(*, name, station, by, at):
+    """Let a tablet in at `station`; returns it and the secret for its cookie, which is kept nowhere else.
+
+    The name of a retired tablet may be given again: it is the same tablet then, with a new secret. Raises Refused for
+    a name in use.
+    """
+    secret = secrets.token_urlsafe(32)
+    given = {"station": station, "secret": _sha256(secret), "enrolled_by": by, "enrolled_at": at, "retired_at": None}
+    try:
+        with transaction.atomic():
+            if not Tablet.objects.filter(name=name).exclude(retired_at=None).update(**given):
+                Tablet.objects.create(name=name, **given)
+    except IntegrityError:
+        raise Refused(f"{name} is in use already. Choose another name, or retire that tablet first.") from None
+    return Tablet.objects.get(name=name), secret
+
+
+def retire(*, tablet, at):
+    """From now on the cookie of `tablet` is worth nothing, and whoever signed in on it is signed out."""
+    Tablet.objects.filter(pk=tablet.pk, retired_at=None).update(retired_at=at)
+
+
+# PINs and badges: who has them
+
+
+def may_have(person):
+    """Whether a PIN or a badge is any use to `person`: it opens the stations alone."""
+    return person.is_active and person.holds(MAKER, CHECKER)
+
+
+def people():
+    """Everybody who may have a PIN or a badge, by name."""
+    return sorted(filter(may_have, Person.objects.filter(is_active=True)), key=lambda found: str(found).casefold())
+
+
+def people_at(tablet):
+    """Who signs in on `tablet` with a PIN: those of them who work at its station and have one."""
+    return [found for found in people() if found.pin and found.holds(*route.STATION[tablet.station].roles)]
+
+
+def pin_problem(pin):
+    """What is wrong with `pin` as one to choose, or nothing."""
+    least, most = PIN_DIGITS
+    if not re.fullmatch(rf"[0-9]{{{least},{most}}}", pin):
+        return f"A PIN has {least} to {most} digits and nothing else."
+    steps = {(int(after) - int(before)) % 10 for before, after in pairwise(pin)}
+    repeats = any(pin == pin[:length] * (len(pin) // length) for length in range(1, len(pin) // 2 + 1))
+    if repeats or steps in ({1}, {9}):
+        return "That PIN is among the first that anybody would try. Choose one without a repeat or a run."
+    return ""
+
+
+def set_pin(*, person, pin):
+    """Give `person` this PIN, and lift a lock on the one before. Raises Refused for an obvious one."""
+    _require_may_have(person)
+    if problem := pin_problem(pin):
+        raise Refused(problem)
+    Person.objects.filter(pk=person.pk).update(pin=make_password(pin), wrong_pins=0, pin_waits_until=None)
+
+
+def lift_lock(*, person):
+    """Forget the wrong PINs of `person`."""
+    Person.objects.filter(pk=person.pk).update(wrong_pins=0, pin_waits_until=None)
+
+
+def new_badge(*, person):
+    """What the new badge of `person` says; it is told this once. The badge before is worth nothing from now on."""
+    _require_may_have(person)
+    code = codes.badge_code(secrets.randbelow(codes.BADGES))
+    Person.objects.filter(pk=person.pk).update(badge=_sha256(code))
+    return code
+
+
+def take_badge(*, person):
+    """The badge of `person` is worth nothing from now on."""
+    Person.objects.filter(pk=person.pk).update(badge=None)
+
+
+def _require_may_have(person):
+    if not may_have(person):
+        raise Refused(f"{person} is neither maker nor checker, and a PIN or a badge opens the stations alone.")
+
+
+# Signing in
+
+
+def sign_in_by_pin(*, tablet, person_pk, pin, at):
+    """The person who signs in on `tablet` at `at`; raises Refused with what to do, and for how long to wait."""
+    person = next((found for found in people_at(tablet) if found.pk == person_pk), None)
+    if person is None:
+        raise Refused("Touch your name first, then type your PIN.")
+    if not re.fullmatch("[0-9]+", pin):
+        raise Refused(f"Type the PIN of {person}: digits only.")
+    _take_try(tablet, at=at)
+    try:
+        tried = _count_try(person, at=at)
+    except Refused:
+        _give_back_try(tablet)
+        raise
+    if not check_password(pin, person.pin):
+        raise Refused(f"That is not the PIN of {person}. {_what_next(tried)}")
+    _give_back_try(tablet)
+    lift_lock(person=person)
+    return person
+
+
+def sign_in_by_badge(*, tablet, code, at):
+    """The person whose badge says `code`; raises Refused for one that is unknown or taken out of use.
+
+    A lock on the person's PIN doesn't hold the badge up: it guards against guesses, and nobody guesses 86 bits.
+    """
+    badge = codes.badge_on(code)
+    if badge is None:
+        raise Refused("That is no badge. Scan the badge's own code.")
+    _take_try(tablet, at=at)
+    person = Person.objects.filter(badge=_sha256(badge), is_active=True).first()
+    if person is None:
+        raise Refused("This badge isn't known here. Scan it again; if it is an old one, ask a manager for another.")
+    _give_back_try(tablet)
+    _require_may_have(person)
+    return person
+
+
+def _count_try(person, *, at):
+    """Count one more wrong PIN of `person` before it is looked at; how many that makes. Raises Refused to wait."""
+    while True:
+        person.refresh_from_db(fields=["pin", "wrong_pins", "pin_waits_until"])
+        if person.wrong_pins >= LOCKED_AFTER:
+            raise Refused(f"The PIN of {person} is locked. {_what_next(LOCKED_AFTER)}")
+        if person.pin_waits_until and person.pin_waits_until > at:
+            left = in_words(person.pin_waits_until - at)
+            raise Refused(f"Too many wrong PINs for {person}. Wait {left}, then try again, or scan the badge.")
+        tried = person.wrong_pins + 1
+        seen = Person.objects.filter(pk=person.pk, wrong_pins=person.wrong_pins)
+        if seen.update(wrong_pins=tried, pin_waits_until=at + wait_after(tried)):
+            return tried
+
+
+def wait_after(wrong):
+    """How long a PIN waits after so many wrong ones in a row."""
+    return FIRST_WAIT * 2 ** (wrong - WAITS_AFTER) if wrong >= WAITS_AFTER else dt.timedelta()
+
+
+def _what_next(wrong):
+    if wrong >= LOCKED_AFTER:
+        return "It is locked now: scan the badge, or ask a manager to lift the lock."
+    if wrong >= WAITS_AFTER:
+        return f"Wait {in_words(wait_after(wrong))}, then try again, or scan the badge."
+    return "Try again, or scan the badge."
+
+
+def _take_try(tablet, *, at):
+    """Use up one of the tablet's tries, or raise Refused where none is left. `tries_until` is when all will be back."""
+    while True:
+        tablet = Tablet.objects.get(pk=tablet.pk)
+        until = max(at, tablet.tries_until or at) + TRY_BACK_AFTER
+        if until - at > TRY_BACK_AFTER * TABLET_TRIES:
+            left = in_words(until - at - TRY_BACK_AFTER * TABLET_TRIES)
+            raise Refused(f"Too many wrong tries on this tablet. Wait {left}, then try again.")
+        if Tablet.objects.filter(pk=tablet.pk, tries_until=tablet.tries_until).update(tries_until=until):
+            return
+
+
+def _give_back_try(tablet):
+    while True:
+        until = Tablet.objects.get(pk=tablet.pk).tries_until
+        seen = Tablet.objects.filter(pk=tablet.pk, tries_until=until)
+        if until is None or seen.update(tries_until=until - TRY_BACK_AFTER):
+            return
+
+
+def in_words(wait):
+    """A wait as people say it, never too short."""
+    seconds = math.ceil(wait.total_seconds())
+    if seconds > 90:
+        return f"{math.ceil(seconds / 60)} minutes"
+    return f"{seconds} second{'s' if seconds != 1 else ''}"
+
+
+def _sha256(text):
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+# Whom a form was shown to
 
 
 @dataclass(frozen=True)

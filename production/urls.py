@@ -15,6 +15,8 @@ from production.views import (
     rules,
     station_blind,
     stations,
+    tablet_sign_in,
+    tablets,
     working,
 )
 
@@ -39,6 +41,7 @@ urlpatterns = [
     path("blinds/<str:code>/ticket.pdf", papers.ticket, name="ticket"),
     path("blinds/<str:code>/rail-label.pdf", papers.rail_label, name="rail-label"),
     path("blinds/<str:code>/pack-label.pdf", papers.pack_label, name="pack-label"),
+    path("pin/", tablets.own_pin, name="own-pin"),
     path("rules/", rules.rules, name="rules"),
     path("stations/", stations.stations, name="stations"),
     path("stations/outbox/", outbox.outbox, name="outbox"),
@@ -47,4 +50,13 @@ urlpatterns = [
     path("stations/<str:station>/scan/", stations.scan, name="scan"),
     path("stations/<str:station>/<str:code>/", station_blind.station_blind, name="station-blind"),
     path("stations/<str:station>/<str:code>/record/", station_blind.station_record, name="station-record"),
+    path("tablet/", tablet_sign_in.tablet_sign_in, name="tablet-sign-in"),
+    path("tablet/badge/", tablet_sign_in.badge, name="badge"),
+    path("tablets/", tablets.tablets_in_use, name="tablets"),
+    path("tablets/<int:pk>/retire/", tablets.tablet_retire, name="tablet-retire"),
+    path("tablets/people/", tablets.bench_people, name="bench-people"),
+    path("tablets/people/<int:pk>/", tablets.bench_person, name="bench-person"),
+    path("tablets/people/<int:pk>/unlock/", tablets.bench_unlock, name="bench-unlock"),
+    path("tablets/people/<int:pk>/badge/", tablets.badge_new, name="badge-new"),
+    path("tablets/people/<int:pk>/badge/take/", tablets.badge_take, name="badge-take"),
 ]

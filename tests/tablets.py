@@ -7,9 +7,10 @@ from django.contrib.auth import SESSION_KEY
 from django.urls import reverse
 
 from orders.models import Person
+from production import tablets
 from production.models import StationEvent
 from production.route import RAILING
-from production.tablets import maker_token
+from tests import factories
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
@@ -23,7 +24,24 @@ def send(client, blind, station, kind, *, event_id=None, htmx=True, **fields):
 
 def maker_of(client):
     """What the forms carry of the person who is signed in."""
-    return maker_token(person=Person.objects.get(pk=client.session[SESSION_KEY]))
+    return tablets.maker_token(person=Person.objects.get(pk=client.session[SESSION_KEY]))
+
+
+def enrolled(client, *, station=RAILING, name="Railing 1"):
+    """An enrolled tablet, and its cookie in the client's browser."""
+    tablet, secret = tablets.enrol(name=name, station=station, by=factories.person("manager"), at=factories.AT)
+    client.cookies[tablets.COOKIE] = secret
+    return tablet
+
+
+def at_the_bench(client, person):
+    """Sign the person in with a badge, on the tablet that the client is or becomes."""
+    if tablets.COOKIE not in client.cookies:
+        enrolled(client)
+    code = tablets.new_badge(person=person)
+    answer = client.post(reverse("badge"), {"code": code})
+    assert answer.status_code == 200, answer.content
+    return answer
 
 
 def sheet_of(client, blind, station):

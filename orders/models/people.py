@@ -6,6 +6,9 @@ from django.db import models
 
 from orders.roles import ROLE_NAMES
 
+LOCKED_AFTER = 10
+"""So many wrong PINs in a row, and the PIN is locked."""
+
 
 def known_roles(value):
     unknown = [role for role in value if role not in ROLE_NAMES] if isinstance(value, list) else [value]
@@ -34,6 +37,11 @@ class Person(AbstractUser):
     def holds(self, *roles):
         """Whether this person holds at least one of `roles`."""
         return any(role in self.roles for role in roles)
+
+    @property
+    def pin_is_locked(self):
+        """Whether so many wrong PINs came in a row that a manager must lift the lock."""
+        return self.wrong_pins >= LOCKED_AFTER
 
     @property
     def role_words(self):

@@ -3,6 +3,7 @@
 from django.contrib.auth.views import LoginView
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from orders import roles
 
@@ -20,8 +21,16 @@ class SignIn(LoginView):
     template_name = "sign_in.html"
     redirect_authenticated_user = True
 
+    def get(self, request, *args, **kwargs):
+        """An enrolled tablet asks for a badge or a PIN instead, unless a password is asked for (`by`)."""
+        if request.tablet and "by" not in request.GET:
+            return redirect(f"{reverse('tablet-sign-in')}?{request.GET.urlencode()}")
+        return super().get(request, *args, **kwargs)
+
 
 def start(request):
+    if roles.at_the_bench(request):
+        return redirect("station", request.tablet.station)
     page = next((page for role, page in STARTS if request.user.holds(role)), None)
     if page is None:
         raise PermissionDenied("You hold no role yet. Ask an administrator to give you one, then come back.")

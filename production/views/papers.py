@@ -60,7 +60,7 @@ def order_labels(request, number):
 def of_blind(code, *, print_pdf, name):
     blind = find_blind(code)
     pdf = print_pdf(blinds=Blind.objects.only_this(blind), at=timezone.now())
-    return _answer(pdf, filename=f"{name}-{blind.number}.pdf")
+    return pdf_answer(pdf, filename=f"{name}-{blind.number}.pdf")
 
 
 def _of_order(number, *, print_pdf, name):
@@ -71,10 +71,12 @@ def _of_order(number, *, print_pdf, name):
     blinds = Blind.objects.of_order(order)
     if not blinds.exists():
         raise Http404(f"{order} has no blinds to print: it is not released yet. Release it first.")
-    return _answer(print_pdf(blinds=blinds, at=timezone.now()), filename=f"{name}-{order.number:04d}.pdf")
+    return pdf_answer(print_pdf(blinds=blinds, at=timezone.now()), filename=f"{name}-{order.number:04d}.pdf")
 
 
-def _answer(pdf, *, filename):
+def pdf_answer(pdf, *, filename, saved=False):
+    """The paper, shown by the browser, or `saved` by it beside the page that stays."""
+    shown = "attachment" if saved else "inline"
     return HttpResponse(
-        pdf, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{filename}"'}
+        pdf, content_type="application/pdf", headers={"Content-Disposition": f'{shown}; filename="{filename}"'}
     )

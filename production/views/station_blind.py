@@ -49,6 +49,7 @@ def station_record(request, station, code):
             kind=request.POST.get("kind", ""),
             by=request.user,
             at=timezone.now(),
+            tablet=request.tablet,
             data=data_of(request.POST),
         )
     except tablets.Refused as refused:
@@ -167,8 +168,8 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "pause_reasons": PAUSE_REASONS,
         "faults": FaultKind.objects.on_offer(),
         "back_to": [found for found in route.STATIONS if _before(found.key, place.key)],
+        "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
         "main_id": uuid.uuid4(),
-        "maker_token": tablets.maker_token(person=request.user),
         "pause_id": uuid.uuid4(),
         "send_back_id": uuid.uuid4(),
     }

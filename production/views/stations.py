@@ -9,11 +9,11 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from orders.roles import CHECKER, MAKER, MANAGER, role_required
+from orders.roles import CHECKER, MAKER, MANAGER, at_the_bench, role_required
 from production import bench, codes, queue, route, tablets
 from production.models import Blind, Stage
 
-at_a_station = role_required(MAKER, CHECKER, MANAGER)
+at_a_station = role_required(MAKER, CHECKER, MANAGER, bench=True)
 
 
 @at_a_station
@@ -31,6 +31,7 @@ def stations(request):
         "stations.html",
         {
             "own": [found for found in places if request.user.holds(*found["place"].roles)],
+            "may_choose_pin": tablets.may_have(request.user) and not at_the_bench(request),
             "others": [found for found in places if not request.user.holds(*found["place"].roles)],
         },
     )
@@ -72,7 +73,7 @@ def queue_context(request, *, place):
         "everything": limit is None,
         "works_here": request.user.holds(*place.roles),
         "event_id": uuid.uuid4(),
-        "maker_token": tablets.maker_token(person=request.user),
+        "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
     }
 
 

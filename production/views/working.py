@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
+from orders.roles import CHECKER, MAKER, MANAGER, SALES, at_the_bench, role_required
 from production import bench, labels, route
 from production.figures import LABELS
 from production.workings import BY_MEASURED_CHAIN, PARTS_OF_BAND, entry_of, figure
@@ -15,7 +15,7 @@ from .blind import find_blind
 from .papers import of_blind, prints
 
 
-@role_required(SALES, MAKER, CHECKER, MANAGER)
+@role_required(SALES, MAKER, CHECKER, MANAGER, bench=True)
 @require_safe
 @never_cache
 def blind_figure(request, code, name):
@@ -43,6 +43,8 @@ def _working(blind, name):
 def _back(request, blind):
     """Where this working was opened: a station's sheet, or else the blind's page."""
     place = route.STATION.get(request.GET.get("at"))
+    if place is None and at_the_bench(request):
+        place = route.STATION[request.tablet.station]
     if place and request.user.holds(MAKER, CHECKER, MANAGER):
         return {"url": reverse("station-blind", args=[place.key, blind.code]), "words": place.name}
     return {"url": blind.get_absolute_url(), "words": f"Blind {blind.number}"}

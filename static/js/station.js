@@ -1,6 +1,5 @@
-/* What a tablet at a station does by itself: it sends each event once however often it must try, keeps what was typed,
-   and takes what a scanner types. Everything is recorded by the server; without this script the same pages work as
-   plain forms. */
+/* What a tablet at a station does by itself: it sends each event once however often it must try, and keeps what was
+   typed. Everything is recorded by the server; without this script the same pages work as plain forms. */
 "use strict";
 
 (() => {
@@ -8,8 +7,6 @@
   const RETRY_MS = 2000;
   const POST_TIMEOUT_MS = 8000;
   const CHANGED_MS = 4000;
-  const SCAN_GAP_MS = 1500; // a pause this long begins another code
-  const SCAN_SHORTEST = 5;
   const LOST = [0, 502, 503, 504]; // answers that say nothing about whether the event was recorded
 
   const live = () => document.querySelector("[data-live]");
@@ -186,25 +183,6 @@
   document.addEventListener("click", ({ target }) => {
     const link = target.closest?.("[data-opens]");
     if (link) for (const each of document.querySelectorAll(`#${link.dataset.opens} details`)) each.open = true;
-  });
-
-  /* A scanner types its code and Enter; it needs no field. Nothing else on these pages is typed outside a field, and
-     what began before the field took the focus still belongs to the code. */
-  let scanned = "";
-  let lastKey = 0;
-
-  document.addEventListener("keydown", (event) => {
-    const field = event.target.closest?.("#scan-code");
-    if (!field && event.target.matches?.("input:not([type=radio]), textarea, select")) return;
-    if (event.timeStamp - lastKey > SCAN_GAP_MS || event.key === "Backspace") scanned = "";
-    lastKey = event.timeStamp;
-    if (event.key === "Enter" && scanned.length >= Math.max(SCAN_SHORTEST, field ? field.value.length : 0)) {
-      event.preventDefault();
-      location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(scanned)}`);
-      scanned = "";
-    } else if (event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey) {
-      scanned += event.key;
-    }
   });
 
   settle();

@@ -9,6 +9,7 @@ from orders import roles
 from orders.roles import ADMINISTRATOR, CHECKER, MAKER, MANAGER, SALES
 from orders.views.start import SignIn
 from tests import factories
+from tests.tablets import at_the_bench
 
 pytestmark = pytest.mark.django_db
 
@@ -17,9 +18,28 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "rules", "sign-in", "sign-out", "outbox"}
+UNGUARDED = {"start", "rules", "sign-in", "sign-out", "tablet-sign-in", "badge", "outbox"}
 # What waits on a tablet is taken in the name that its form was signed with, whoever is signed in.
 PUBLIC = {"sign-in", "outbox"}
+# Open before signing in on an enrolled tablet, and nowhere else.
+ON_A_TABLET = {"tablet-sign-in", "badge"}
+# What a session opens that was begun with a PIN or a badge, whatever roles its person holds.
+AT_THE_BENCH = {
+    "start",
+    "sign-in",
+    "rules",
+    "outbox",
+    "tablet-sign-in",
+    "badge",
+    "stations",
+    "station",
+    "station-queue",
+    "scan",
+    "station-blind",
+    "station-record",
+    "blind-figure",
+    "blind-cords",
+}
 
 ALLOWED = {
     "start": EVERYBODY,
@@ -84,6 +104,16 @@ ALLOWED = {
     "fabric": {MANAGER, ADMINISTRATOR},
     "fabric-offer": {MANAGER, ADMINISTRATOR},
     "fabric-remove": {MANAGER, ADMINISTRATOR},
+    "tablet-sign-in": EVERYBODY,
+    "badge": EVERYBODY,
+    "own-pin": {MAKER, CHECKER},
+    "tablets": {MANAGER},
+    "tablet-retire": {MANAGER},
+    "bench-people": {MANAGER},
+    "bench-person": {MANAGER},
+    "bench-unlock": {MANAGER},
+    "badge-new": {MANAGER},
+    "badge-take": {MANAGER},
     "people": {ADMINISTRATOR},
     "person-new": {ADMINISTRATOR},
     "person": {ADMINISTRATOR},
@@ -155,11 +185,33 @@ def test_somebody_with_two_roles_may_do_what_either_may(client, arguments):
     assert client.get(reverse("orders")).status_code == 403
 
 
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_a_session_begun_with_a_pin_or_badge_opens_the_stations_alone(client, arguments, method):
+    everything = factories.person(*roles.ROLE_NAMES)
+    let_in = set()
+    for pattern in patterns():
+        if pattern.name == "sign-out":
+            continue
+        at_the_bench(client, everything)
+        answer = getattr(client, method)(address(pattern, arguments), HTTP_HX_REQUEST="true")
+        assert answer.status_code < 500, pattern.name
+        if answer.status_code != 403:
+            let_in.add(pattern.name)
+    assert let_in == AT_THE_BENCH
+
+
+def test_a_view_says_by_itself_that_it_is_for_the_bench():
+    guarded = {pattern.name: pattern.callback for pattern in patterns() if pattern.name not in UNGUARDED}
+    assert {name for name, view in guarded.items() if view.bench} == AT_THE_BENCH - UNGUARDED
+
+
 def test_nobody_sees_anything_but_the_sign_in_page_before_signing_in(client, arguments):
     for pattern in patterns():
         answer = client.get(address(pattern, arguments))
         if pattern.name in PUBLIC:
             assert answer.status_code == 200
+        elif pattern.name in ON_A_TABLET:
+            assert answer.status_code == 405 or answer.url == reverse("sign-in")
         elif pattern.name != "sign-out":
             assert answer.status_code == 302, pattern.name
             assert answer.url.startswith(reverse("sign-in") + "?next="), pattern.name

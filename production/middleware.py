@@ -1,0 +1,24 @@
+"""Which enrolled tablet asks, and the end of a session that a PIN or a badge began on one."""
+
+from django.contrib.auth import logout
+
+from orders.roles import BENCH, at_the_bench
+
+from . import tablets
+
+
+class TabletMiddleware:
+    """Sets `request.tablet`, or None. A session begun on a tablet is over where that is retired, or another one."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        request.tablet = tablets.known(request.COOKIES.get(tablets.COOKIE))
+        if at_the_bench(request):
+            if request.tablet is None or request.session[BENCH] != request.tablet.pk:
+                logout(request)
+            elif request.method == "POST":
+                # Its hours count from what was done last; what a page asks by itself is nobody's doing.
+                request.session.modified = True
+        return self.get_response(request)
