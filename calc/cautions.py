@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from calc.carriers import LEAST_GAP_MM
 from calc.lengths import measured_cuts, pieces, rail_less_mm, widths
 from calc.rounding import Exact, mm
 from calc.tolerance import (
@@ -11,7 +12,7 @@ from calc.tolerance import (
     gap_check_worst_case_mm,
     tape_error_mm,
 )
-from calc.widths import CASES, Case, Row, outermost_mm, row_at
+from calc.widths import CASES, Case, Row, row_at, steps_mm
 
 
 def cautions(system) -> list[str]:
@@ -66,16 +67,17 @@ def _unproven_counts(system) -> Iterator[str]:
 
 
 def _worst_widths(system, parts, case: Case) -> Iterator[Exact]:
-    """Where the gap is least, past each step of the count, and where the rail's tolerance steps up."""
-    sizes, ends_mm = widths(system), sum(outermost_mm(system, parts, end) for end in case.ends)
+    """Where the gap is least or its tolerance steps up: the narrowest width, and on both sides of each turn."""
+    sizes = widths(system)
     yield sizes.first_mm
-    steps_mm = [length_mm + rail_less_mm(system) for length_mm in ISO_2768_UP_TO_MM]
-    links = int((system.max_width_mm - ends_mm) / parts.link_pitch_mm)
-    steps_mm += [ends_mm + drawn * parts.link_pitch_mm for drawn in range(1, links + 1)]
-    for step_mm in steps_mm:
-        width_mm = sizes.first_above(step_mm)
-        if width_mm is not None:
-            yield width_mm
+    turns_mm = [length_mm + rail_less_mm(system) for length_mm in ISO_2768_UP_TO_MM]
+    for step_mm in steps_mm(system, parts, case):
+        # Two held first prove the count of one bunch where their gap comes to the least that does.
+        turns_mm += [step_mm, step_mm + system.carrier_body_mm + LEAST_GAP_MM]
+    for turn_mm in turns_mm:
+        for width_mm in (sizes.last_to(turn_mm), sizes.first_above(turn_mm)):
+            if width_mm is not None:
+                yield width_mm
 
 
 def _gap_tolerance_mm(system, parts, case: Case, row: Row) -> Exact:

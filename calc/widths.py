@@ -1,16 +1,17 @@
 """What goes wrong with a row of carriers at some finished width inside a hardware system's range.
 
 The count steps up each time the span passes a multiple of the link pitch, and between two steps every figure grows with
-the width. So a row is worst at the narrowest width, or at the first width that an order can come to past a multiple:
-those are worked out, with the rules that the calculation uses, and no other width need be.
+the width; only one bunch's gap falls back, to the least that proves a count, where two held first do. So a row is worst
+at the narrowest width, or at the first width that an order can come to past a multiple: those are worked out, with the
+rules that the calculation uses, and no other width need be.
 """
 
 from collections.abc import Iterator
 from typing import NamedTuple
 
 from calc import carriers
-from calc.lengths import Sizes, widths
-from calc.rounding import Exact, ceil_ratio, half, mm
+from calc.lengths import widths
+from calc.rounding import Exact, half, mm
 
 MOST_CARRIERS = 500
 
@@ -39,8 +40,12 @@ class Case(NamedTuple):
     ends: tuple[End, End]
 
     @property
+    def split(self) -> bool:
+        return self.draw == "split"
+
+    @property
     def bunches(self) -> int:
-        return 2 if self.draw == "split" else 1
+        return 2 if self.split else 1
 
     @property
     def words(self) -> str:
@@ -67,12 +72,10 @@ def _cases() -> Iterator[Case]:
     ):
         first = End("anchored end", anchored, f"anchored_tube_{draw}_mm", "carrier_body_mm")
         yield Case(draw, operation, (first, End("lead end", far, f"lead_tube_{draw}_mm", "lead_body_mm")))
-    for operation, first_inset in (("cord_chain", control), ("wand", idle)):
-        tube_and_body = "anchored_tube_split_mm", "carrier_body_mm"
-        first_where = "control end" if operation == "cord_chain" else "idle end"
-        yield Case(
-            "split", operation, (End(first_where, first_inset, *tube_and_body), End("idle end", idle, *tube_and_body))
-        )
+    tube_and_body = "anchored_tube_split_mm", "carrier_body_mm"
+    control_end, idle_end = End("control end", control, *tube_and_body), End("idle end", idle, *tube_and_body)
+    yield Case("split", "cord_chain", (control_end, idle_end))
+    yield Case("split", "wand", (idle_end, idle_end))
 
 
 CASES = tuple(_cases())
@@ -108,36 +111,36 @@ def row_at(system, parts, case: Case, width_mm: Exact) -> Row:
     each = carriers.bunch_carriers(carriers_total=total, bunches=case.bunches)
     if each < 2:
         return Row(width_mm, span_mm, total, each, None, None, None)
-    figures = _split if case.bunches == 2 else _one_bunch
-    return Row(width_mm, span_mm, total, each, *figures(system, parts, span_mm, total, each))
+    figures = _split if case.split else _one_bunch
+    return Row(width_mm, span_mm, total, each, *figures(system, parts, span_mm, each))
 
 
-def _split(system, parts, span_mm: Exact, total: int, each: int) -> tuple[int, Exact, Exact]:
+def _split(system, parts, span_mm: Exact, each: int) -> tuple[int, Exact, Exact]:
+    links = 2 * (each - carriers.HELD)
     known = {"span_mm": span_mm, "bunch_carriers": each}
     centre_mm = carriers.centre_spacing_mm(**known, link_pitch_mm=parts.link_pitch_mm, lead_body_mm=system.lead_body_mm)
     gap_mm = carriers.gap_check_split_mm(
         **known,
         link_pitch_mm=parts.link_pitch_mm,
-        close_spacing_mm=_close_mm(system, whole_bunch_held=each == carriers.HELD),
+        close_spacing_mm=_close_mm(system, links),
         lead_body_mm=system.lead_body_mm,
     )
-    links = total - 2 * carriers.HELD
     return links, gap_mm, carriers.closed_pitch_split_mm(**known, centre_spacing_mm=centre_mm)
 
 
-def _one_bunch(system, parts, span_mm: Exact, total: int, _each: int) -> tuple[int, Exact, Exact]:
+def _one_bunch(system, parts, span_mm: Exact, total: int) -> tuple[int, Exact, Exact]:
     known = {"span_mm": span_mm, "carriers_total": total}
     lengths = {"link_pitch_mm": parts.link_pitch_mm, "carrier_body_mm": system.carrier_body_mm}
     two_held_mm = carriers.gap_with_two_held_mm(**known, **lengths, lead_body_mm=system.lead_body_mm)
     held = carriers.gap_check_held(gap_with_two_held_mm=two_held_mm, carriers_total=total)
-    close_mm = _close_mm(system, whole_bunch_held=total == held)
-    gap_mm = carriers.gap_check_mm(**known, **lengths, held=held, close_spacing_mm=close_mm)
-    return total - held, gap_mm, carriers.closed_pitch_mm(**known)
+    links = total - held
+    gap_mm = carriers.gap_check_mm(**known, **lengths, held=held, close_spacing_mm=_close_mm(system, links))
+    return links, gap_mm, carriers.closed_pitch_mm(**known)
 
 
-def _close_mm(system, *, whole_bunch_held: bool) -> Exact:
-    """Axis to axis of the last pair that the gap check holds back."""
-    return half(system.carrier_body_mm + system.lead_body_mm) if whole_bunch_held else system.carrier_body_mm
+def _close_mm(system, links: int) -> Exact:
+    """Axis to axis of the last pair that the gap check holds back: with the lead carrier where no link is drawn out."""
+    return system.carrier_body_mm if links else half(system.carrier_body_mm + system.lead_body_mm)
 
 
 def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
@@ -153,65 +156,34 @@ def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
                 case.blind(vane_width_mm=vane_width_mm, width_mm=widest_mm),
             )
             continue
-        rows = [row_at(system, parts, case, width_mm) for width_mm in _critical(system, parts, case, sizes)]
+        past_steps = (sizes.first_above(step_mm) for step_mm in steps_mm(system, parts, case))
+        critical = [sizes.first_mm, *(width_mm for width_mm in past_steps if width_mm is not None)]
+        rows = [row_at(system, parts, case, width_mm) for width_mm in critical]
         for row, message in _worst(system, parts, case, rows):
             shown = case.blind(vane_width_mm=vane_width_mm, width_mm=row.width_mm)
             yield Breach(f"{vane_width_mm} mm vanes, {case.words}: at a finished width of {message}", shown)
 
 
-def _critical(system, parts, case: Case, sizes: Sizes) -> Iterator[Exact]:
-    """The narrowest width, and the first past each multiple of the pitch until no wider one can be worse."""
-    ends_mm = sum(outermost_mm(system, parts, end) for end in case.ends)
-    yield sizes.first_mm
-    # A split bunch grows with every second multiple; the first of more than three carriers is like all that follow.
-    step, alike = (2, 3) if case.bunches == 2 else (1, 2)
-    multiple = max(1, ceil_ratio(sizes.first_mm - ends_mm, parts.link_pitch_mm))
-    if case.bunches == 2 and multiple % 2 == 0:
-        multiple += 1
-    while multiple < alike or not _sound_past(system, parts, case):
-        width_mm = sizes.first_above(ends_mm + multiple * parts.link_pitch_mm)
-        if width_mm is None:
-            return
-        yield width_mm
-        multiple += step
-
-
-def _sound_past(system, parts, case: Case) -> bool:
-    """Whether the gap check of every row past the first steps is sound: just past a step it is this and a little more.
-
-    Carriers that touch when closed need no look of their own there: then a split blind has no gap either.
-    """
-    gap_mm = parts.link_pitch_mm - 2 * system.carrier_body_mm
-    return gap_mm >= system.lead_body_mm if case.bunches == 2 else gap_mm >= carriers.LEAST_GAP_MM
-
-
-def _apart_mm(system, *, each: int) -> Exact:
-    """Axis to axis of neighbours that don't foul each other; with three carriers or more not only the lead's pair."""
-    with_lead_mm = half(system.carrier_body_mm + system.lead_body_mm)
-    return max(with_lead_mm, system.carrier_body_mm) if each > 2 else with_lead_mm
+def steps_mm(system, parts, case: Case) -> Iterator[Exact]:
+    """The finished widths past which the count may step up: the span is a multiple of the link pitch."""
+    step_mm = sum(outermost_mm(system, parts, end) for end in case.ends) + parts.link_pitch_mm
+    while step_mm < system.max_width_mm:
+        yield step_mm
+        step_mm += parts.link_pitch_mm
 
 
 def _worst(system, parts, case: Case, rows: list[Row]) -> Iterator[tuple[Row, str]]:
+    if rows[0].gap_mm is None:
+        yield rows[0], _too_narrow(parts, case, rows[0])
     built = [row for row in rows if row.gap_mm is not None]
-    for row in rows[:1]:
-        if row.gap_mm is None:
-            yield row, _too_narrow(parts, case, row)
-    bodies = f"carrier_body_mm {mm(system.carrier_body_mm)} and lead_body_mm {mm(system.lead_body_mm)}"
     if built:
-        row = min(built, key=lambda each: each.gap_mm)
-        yield from _gap(parts, case, row, bodies)
-        row = min(built, key=lambda each: each.closed_pitch_mm - _apart_mm(system, each=each.each))
-        short_mm = _apart_mm(system, each=row.each) - row.closed_pitch_mm
-        if short_mm > 0:
-            yield (
-                row,
-                f"{mm(row.width_mm)} {row.total} carriers stand {mm(row.closed_pitch_mm)} apart when closed, "
-                f"{mm(short_mm)} less than {bodies} take up; lengthen the link, or raise min_width_mm above that width",
-            )
+        bodies = f"carrier_body_mm {mm(system.carrier_body_mm)} and lead_body_mm {mm(system.lead_body_mm)}"
+        yield from _gap(parts, case, min(built, key=lambda row: row.gap_mm), bodies)
+        yield from _touching(max(built, key=lambda row: _short_mm(system, row)), system, bodies)
 
 
 def _too_narrow(parts, case: Case, row: Row) -> str:
-    least_mm = parts.link_pitch_mm if case.bunches == 2 else 0
+    least_mm = parts.link_pitch_mm if case.split else 0
     return (
         f"{mm(row.width_mm)} the outermost carriers stand {mm(row.span_mm)} apart, so that a bunch has fewer than two; "
         f"they need more than {mm(least_mm)}: raise min_width_mm by over {mm(least_mm - row.span_mm)}"
@@ -220,13 +192,33 @@ def _too_narrow(parts, case: Case, row: Row) -> str:
 
 def _gap(parts, case: Case, row: Row, bodies: str) -> Iterator[tuple[Row, str]]:
     """A split blind's gap check must show a gap at all; one bunch's a gap that proves the count."""
-    least_mm = 0 if case.bunches == 2 else carriers.LEAST_GAP_MM
-    if row.gap_mm > least_mm or row.gap_mm == least_mm > 0:
-        return
-    short = f"{mm(least_mm - row.gap_mm)} under the {mm(least_mm)} that prove a count"
-    wrong = short if case.bunches == 1 else "and shows no gap: it must be above 0 mm"
-    yield (
-        row,
-        f"{mm(row.width_mm)} the gap check of a right count comes to {mm(row.gap_mm)} with link_pitch_mm "
-        f"{mm(parts.link_pitch_mm)}, {bodies}, {wrong}; lengthen the link, or raise min_width_mm above that width",
-    )
+    least_mm = carriers.LEAST_GAP_MM
+    if case.split:
+        fails, wrong = row.gap_mm <= 0, "and shows no gap: it must be above 0 mm"
+    else:
+        fails = row.gap_mm < least_mm
+        wrong = f"{mm(least_mm - row.gap_mm)} under the {mm(least_mm)} that prove a count"
+    if fails:
+        yield (
+            row,
+            f"{mm(row.width_mm)} the gap check of a right count comes to {mm(row.gap_mm)} with link_pitch_mm "
+            f"{mm(parts.link_pitch_mm)}, {bodies}, {wrong}; lengthen the link, or raise min_width_mm above that width",
+        )
+
+
+def _touching(row: Row, system, bodies: str) -> Iterator[tuple[Row, str]]:
+    short_mm = _short_mm(system, row)
+    if short_mm > 0:
+        yield (
+            row,
+            f"{mm(row.width_mm)} {row.total} carriers stand {mm(row.closed_pitch_mm)} apart when closed, "
+            f"{mm(short_mm)} less than {bodies} take up; lengthen the link, or raise min_width_mm above that width",
+        )
+
+
+def _short_mm(system, row: Row) -> Exact:
+    """By how much closed neighbours are nearer than they can be; in a bunch of two the only pair is the lead's."""
+    apart_mm = half(system.carrier_body_mm + system.lead_body_mm)
+    if row.each > 2:
+        apart_mm = max(apart_mm, system.carrier_body_mm)
+    return apart_mm - row.closed_pitch_mm

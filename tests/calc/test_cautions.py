@@ -1,6 +1,7 @@
 """Publishing a system says where the workshop's tape can decide nothing."""
 
 from dataclasses import replace
+from fractions import Fraction
 
 from calc.cautions import cautions
 from calc.system import DEMO_38
@@ -48,7 +49,42 @@ def test_a_gap_check_no_larger_than_its_tolerance_is_cautioned_against():
         "89 mm vanes, split: at a finished width of 5790.1 mm the gap check is 33.1 mm and its tolerance 74 mm, so a "
         "right count can show no gap; count by another person, or lengthen link_pitch_mm 80 mm"
     ]
-    assert not any("127" in line for line in cautions(loose))
+    # 127: at least 117 - 2 x 13 - 21 = 70 is left, and 46 links of 1 with rail and tubes of 0.8 come to 50.6.
+    assert not any("127 mm vanes, split" in line for line in cautions(loose))
+
+
+def test_one_bunch_is_cautioned_against_where_two_held_first_prove_its_count():
+    # One way, 89 mm: the ends take 27 + 25 + 6.5 and 20 + 20 + 10.5, so 5737 leaves a span of 5628: 72 carriers. Two
+    # held and 70 links of 80 drawn out leave 5628 - 5600 - 13 = 15. Rail 3, tubes 0.5 each, 70 links of 0.2.
+    loose = replace(DEMO_38, link_tolerance_mm=Fraction(2, 10))
+    said = [line for line in cautions(loose) if line.startswith("89 mm vanes, one way:")]
+    assert said == [
+        "89 mm vanes, one way: at a finished width of 5737 mm the gap check is 15 mm and its tolerance 18 mm, so a "
+        "right count can show no gap; count by another person, or lengthen link_pitch_mm 80 mm"
+    ]
+
+
+def test_a_gap_check_as_large_as_its_tolerance_can_show_no_gap():
+    # As above with 70 x 0.15 = 10.5: 14.5 with a rail of 3, 15 with one of 3.5.
+    def said(rail_mm):
+        return [line for line in cautions(replace(DEMO_38, above_4000_m_mm=rail_mm)) if "89 mm vanes, one way:" in line]
+
+    assert len(said(Fraction(35, 10))) == 1
+    assert said(Fraction(34, 10)) == []
+
+
+def test_a_gap_check_is_looked_at_where_the_rails_tolerance_steps_up():
+    # The ends take 55.9 + 25 + 6.5 and 50.5: two held prove 25 carriers from a span of 23 x 80 + 13 + 15 = 1868 on,
+    # 2005.9 wide. A rail of 1999.9 has 1.2: 1.2 + 1 + 23 x 0.531 = 14.413. At 2006.1 the gap is 15.2 and a rail has 2.
+    system = replace(
+        DEMO_38,
+        control_inset_mm=Fraction(559, 10),
+        link_tolerance_mm=Fraction(531, 1000),
+        max_width_mm=Fraction(20061, 10),
+    )
+    (said,) = [line for line in cautions(system) if line.startswith("89 mm vanes, one way:")]
+    assert "at a finished width of 2006.1 mm the gap check is 15.2 mm and its tolerance 15.213 mm" in said
+    assert not any("89 mm vanes, one way:" in line for line in cautions(replace(system, max_width_mm=2006)))
 
 
 def test_links_with_the_play_of_the_demo_system_prove_every_count():
