@@ -1,6 +1,7 @@
 """Settings of the workshop's server, each read from the environment or given a default that is safe for one machine.
 
-Environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME.
+Environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
+WORKSHOP_LANGUAGE.
 """
 
 import os
@@ -38,6 +39,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "config.middleware.LanguageOfThePage",
     "production.middleware.TabletMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -54,6 +56,7 @@ TEMPLATES = [
         "DIRS": [BASE_DIR / "templates"],
         "APP_DIRS": True,
         "OPTIONS": {
+            "builtins": ["django.templatetags.i18n"],
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
@@ -88,7 +91,13 @@ LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "start"
 LOGOUT_REDIRECT_URL = "sign-in"
 
-LANGUAGE_CODE = "en-gb"
+# The workshop's language: for tickets and labels, and at stations for whoever has chosen none and whose browser asks
+# for none of these.
+LANGUAGE_CODE = env.str("WORKSHOP_LANGUAGE", default="en-gb")
+LANGUAGES = [("en-gb", "English"), ("es", "Español")]
+LOCALE_PATHS = [BASE_DIR / "production" / "locale"]
+# Decimal points in every language, as on tickets and drawings.
+FORMAT_MODULE_PATH = ["config.formats"]
 TIME_ZONE = env.str("TIME_ZONE", default="Europe/London")
 USE_I18N = True
 USE_TZ = True

@@ -1,0 +1,1 @@
+"""How numbers and dates are written where that differs from what Django brings for a language."""
