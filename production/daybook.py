@@ -82,12 +82,20 @@ def _events(found):
     rows = found.order_by("blind", "sequence").values_list("blind", "station", "kind", "attempt", "at", "data")
     return [
         (
-            flow.Event(
-                blind=blind, station=station, kind=kind, attempt=attempt, at=at, back_to=data.get("back_to", "")
-            ),
-            data.get("fault", ""),
+            flow.Event(blind=blind, station=station, kind=kind, attempt=attempt, at=at, back_to=back_to),
+            # A fault that goes to two stations counts against both, and is told once.
+            data.get("fault", "") if back_to == data.get("back_to", "") else "",
         )
         for blind, station, kind, attempt, at, data in rows
+        for back_to in (data.get("back_to", ""), *data.get("beside", ()))
+    ]
+
+
+def scrapped_on(day):
+    """What was scrapped on `day`, one entry a fault, as it was recorded."""
+    found = StationEvent.objects.filter(kind=route.SEND_BACK, at__gte=day.starts, at__lt=day.ends)
+    return [
+        data["scrapped"] for data in found.order_by("at", "pk").values_list("data", flat=True) if data.get("scrapped")
     ]
 
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from calc import flow
 from orders.models import Order
 
-from . import daybook, route
+from . import daybook, route, scrap
 from .models import FaultKind
 
 USUAL_HOURS = range(7, 16)
@@ -79,6 +79,14 @@ class Fault:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Scrapped:
+    """How many of a part were scrapped; `count` is None where it was once written down in words."""
+
+    part: str
+    count: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class WorkingDay:
     """How many blinds each station finished on a day, in the order of work; `packed` is the last of them."""
 
@@ -101,6 +109,7 @@ class Sheet:
     stations: tuple[StationDay, ...]
     days: tuple[WorkingDay, ...]
     faults: tuple[Fault, ...]
+    scrapped: tuple[Scrapped, ...]
     late: tuple[Pressing, ...]
     due: tuple[Pressing, ...]
     due_then: tuple[int, int] | None
@@ -137,6 +146,7 @@ def read(*, on, at):
         stations=tuple(_stations(day, log=log, counts=counts, since=since, at=at if is_today else None)),
         days=tuple(_working_days(on, counts)),
         faults=tuple(_faults(day, log)),
+        scrapped=tuple(_scrapped(day)),
         late=tuple(order for order in pressing if order.due_on < on),
         due=tuple(order for order in pressing if order.due_on == on),
         due_then=None if is_today else daybook.due_and_ready(day),
@@ -230,15 +240,23 @@ def _working_days(on, counts):
 
 def _faults(day, log):
     """The day's faults by kind, where they were found and where they go back to, the most frequent first."""
-    found = Counter(
-        (fault, event.station, event.back_to)
-        for event, fault in log
-        if event.kind == route.SEND_BACK and event.at >= day.starts
-    )
+    found = Counter((fault, event.station, event.back_to) for event, fault in log if fault and event.at >= day.starts)
     words = FaultKind.objects.words()
     for (fault, found_at, back_to), blinds in found.most_common():
         places = {"found_at": route.STATION[found_at].name, "back_to": route.STATION[back_to].name}
         yield Fault(fault=words[fault], blinds=blinds, **places)
+
+
+def _scrapped(day):
+    """What was scrapped on the day, each part added up, in the order of making."""
+    found, told = Counter(), []
+    for entry in daybook.scrapped_on(day):
+        if isinstance(entry, list):
+            found.update({each["part"]: each["count"] for each in entry})
+        else:
+            told.append(Scrapped(part=entry, count=None))
+    counted = [Scrapped(part=part.name, count=found[part.key]) for part in scrap.PARTS if part.key in found]
+    return [*counted, *told]
 
 
 def first_pass_yield(passes):

@@ -1,6 +1,6 @@
 """What happened to a blind, in words, from its events."""
 
-from . import route, steps
+from . import route, scrap, steps
 
 MOVES = {
     route.START: "{place} started",
@@ -47,7 +47,7 @@ def told(event, texts, faults):
         entered = entered_words(step, event.data["value"])
         return {"words": f"{place}: {entered}", "detail": str(step) if step else event.data["key"]}
     if event.kind == route.SEND_BACK:
-        return {"words": sent_back_words(place, event.data, faults), "detail": sent_back_detail(event.data)}
+        return {"words": sent_back_words(place, event, faults), "detail": sent_back_detail(event.data)}
     return {"words": MOVES[event.kind].format(place=place), "detail": event.data.get("reason", "")}
 
 
@@ -64,12 +64,11 @@ def entered_words(step, value):
     return "confirmed" if value is True else f"entered {value}"
 
 
-def sent_back_words(place, data, faults):
-    fault = faults[data["fault"]].lower()
-    back_to = route.STATION[data["back_to"]].name.lower()
-    return f"{place} sent it back to {back_to}: {fault}"
+def sent_back_words(place, event, faults):
+    back_to = " and ".join(route.STATION[key].name.lower() for key in event.back_to)
+    return f"{place} sent it back to {back_to}: {faults[event.data['fault']].lower()}"
 
 
 def sent_back_detail(data):
-    scrapped = f"Scrapped: {data['scrapped']}" if data.get("scrapped") else ""
+    scrapped = f"Scrapped: {scrap.words(data['scrapped'])}" if data.get("scrapped") else ""
     return ". ".join(part for part in (data.get("note", "").rstrip("."), scrapped) if part)

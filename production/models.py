@@ -325,3 +325,8 @@ class StationEvent(models.Model):
 
     def delete(self, *args, **kwargs):
         raise TypeError("An event is never deleted. Record another one that puts it right.")
+
+    @property
+    def back_to(self):
+        """The stations to which a fault went back."""
+        return (self.data["back_to"], *self.data.get("beside", ()))

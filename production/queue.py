@@ -172,7 +172,7 @@ def _setbacks(*, station, stages):
     for event in StationEvent.objects.setbacks_of(list(states)):
         if event.kind == route.PAUSE and event.station == station and states[event.blind_id] == route.PAUSED:
             found[event.blind_id] = _(event.data["reason"])
-        if event.kind == route.SEND_BACK and event.data["back_to"] == station:
+        if event.kind == route.SEND_BACK and station in event.back_to:
             found[event.blind_id] = faults[event.data["fault"]]
     return found
 

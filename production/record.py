@@ -8,7 +8,7 @@ from django.utils import timezone
 from orders import intake
 from orders.models import Order
 
-from . import bench, codes, route, steps
+from . import bench, codes, route, scrap, steps
 from .models import Blind, FaultKind, StationEvent
 
 TRIES = 8
@@ -38,10 +38,10 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
     """Write down that `kind` happened at `station` to the blind with ticket code `code`.
 
     `event_id` is a UUID made by the tablet: the same one twice is the same event, answered again and not written
-    again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault. `tablet` is
-    the enrolled tablet that it was done on, if any; `received_at` is given where it waited there before it was sent:
-    then `at` is what the tablet says, and taken as no earlier than the blind's last event and no later than
-    `received_at`. Raises Refused with every reason at once.
+    again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault, where
+    `scrapped` is a list of {"part", "count"}. `tablet` is the enrolled tablet that it was done on, if any;
+    `received_at` is given where it waited there before it was sent: then `at` is what the tablet says, and taken as no
+    earlier than the blind's last event and no later than `received_at`. Raises Refused with every reason at once.
     """
     data, kept = data or {}, {"at": at, "tablet": tablet, "received_at": received_at}
     for _ in range(TRIES):
@@ -65,7 +65,7 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     blind = _find(code)
     stages = bench.stages_of(blind)
     try:
-        moved = route.after(_states(stages), kind=kind, station=station, back_to=data.get("back_to"))
+        moved = route.after(_states(stages), kind=kind, station=station, **_back(kind, data))
     except route.OutOfOrder as reason:
         raise Refused(f"Blind {blind.number} {reason}{_whose(stages[station])}") from reason
     data = RULES[kind](blind=blind, station=station, stages=stages, by=by, data=data)
@@ -112,6 +112,15 @@ def _find(code):
         number = codes.human_number(order_number=order_number, serial=serial)
         raise Refused(f"There is no blind {number}. Check the number on the ticket and scan it again.")
     return blind
+
+
+def _back(kind, data):
+    """Where a fault goes, and where else something that was scrapped is made anew."""
+    if kind != route.SEND_BACK:
+        return {}
+    back_to = data.get("back_to")
+    entered = data.get("scrapped", [])
+    return {"back_to": back_to, "beside": scrap.beside(entered, back_to=back_to) if back_to in route.STATION else ()}
 
 
 def _states(stages):
@@ -243,11 +252,18 @@ def _send_back_rule(*, blind, station, stages, by, data):
     if fault not in FaultKind.objects.words():
         offered = ", ".join(kind.words for kind in FaultKind.objects.on_offer())
         raise Refused(f"{fault!r} is not on the list of faults. Choose one of {offered}.")
+    entered, back_to = data.get("scrapped", []), data["back_to"]
+    try:
+        scrapped = scrap.read(entered, station=station, back_to=back_to, spec=blind.spec, components=blind.components)
+    except scrap.Wrong as wrong:
+        raise Refused(*wrong.problems) from wrong
+    beside = scrap.beside(scrapped, back_to=back_to)
     return {
-        "back_to": data["back_to"],
+        "back_to": back_to,
+        **({"beside": beside} if beside else {}),
         "fault": fault,
         "note": str(data.get("note", ""))[:300],
-        "scrapped": str(data.get("scrapped", ""))[:200],
+        "scrapped": scrapped,
     }
 
 

@@ -94,8 +94,23 @@ def downstream(key):
     return found
 
 
-def after(stages, *, kind, station, back_to=None):
-    """The stages once `kind` has happened at `station`; `back_to` names where a fault goes.
+def back_from(stages, station):
+    """The stations to which a fault found at `station` may go back, in the order of work; none where nothing is made.
+
+    A fault may be found on a blind whatever its state: before it is started, put aside, and once it was thought done.
+    """
+    now = stages[station].state
+    if now == NOT_YET:
+        return []
+    return [
+        key for key in STATION if station in downstream(key) or (key == station and now not in (WAITING, SENT_BACK))
+    ]
+
+
+def after(stages, *, kind, station, back_to=None, beside=()):
+    """The stages once `kind` has happened at `station`.
+
+    `back_to` names where a fault goes, `beside` the stations that have something to make anew as well.
 
     Raises OutOfOrder where it can't happen now, with the reason and the next step.
     """
@@ -110,9 +125,9 @@ def after(stages, *, kind, station, back_to=None):
     if kind == FINISH:
         return _opened(_moved(stages, station, kind, frm=(IN_HAND,), to=DONE))
     if kind == SEND_BACK:
-        if stages[station].state != IN_HAND:
+        if stages[station].state == NOT_YET:
             raise OutOfOrder(refusal(stages, station, kind))
-        return _sent_back(stages, station, back_to=back_to)
+        return _sent_back(stages, station, back_to=back_to, beside=beside)
     raise ValueError(f"{kind!r} does not happen at a station; it is one of {KINDS[1:]}")
 
 
@@ -131,7 +146,6 @@ NOT_NOW = {
     RESUME: N_("can't be taken up again at {place}. {advice}"),
     STEP: N_("can't be worked on at {place}. {advice}"),
     FINISH: N_("can't be finished at {place}. {advice}"),
-    SEND_BACK: N_("can't be sent back at {place}. {advice}"),
 }
 ADVICE = {
     WAITING: N_("It is waiting; start it first."),
@@ -168,12 +182,19 @@ def _opened(stages):
     return opened
 
 
-def _sent_back(stages, station, *, back_to):
+def _sent_back(stages, station, *, back_to, beside):
     """A fault goes back to `back_to`: that station and all that follow from it are to be done again."""
     if back_to not in STATION:
         places = ", ".join(place.name.lower() for place in STATIONS)
         raise OutOfOrder(_("can't go back to {back_to}: choose one of {places}.", back_to=back_to, places=places))
-    if back_to != station and station not in downstream(back_to):
+    if back_to == station and back_to not in back_from(stages, station):
+        raise OutOfOrder(
+            _(
+                "waits at {place} already. Start it there, or choose a station before.",
+                place=STATION[station].name.lower(),
+            )
+        )
+    if back_to not in back_from(stages, station):
         raise OutOfOrder(
             _(
                 "can't go back from {place} to {back_to}: a fault goes back to a station that came before. "
@@ -182,9 +203,12 @@ def _sent_back(stages, station, *, back_to):
                 back_to=STATION[back_to].name.lower(),
             )
         )
+    again = {back_to, *beside}
+    follow = set().union(*map(downstream, again))
     changed = dict(stages)
-    changed[back_to] = StageState(SENT_BACK, stages[back_to].attempt + 1)
-    for key in downstream(back_to):
+    for key in again - follow:
+        changed[key] = StageState(SENT_BACK, stages[key].attempt + 1)
+    for key in follow:
         if stages[key].state != NOT_YET:
             changed[key] = StageState(NOT_YET, stages[key].attempt + 1)
     return changed

@@ -126,7 +126,8 @@ def replayed(blind):
         if event.kind == route.RELEASE:
             stages = route.released()
         else:
-            stages = route.after(stages, kind=event.kind, station=event.station, back_to=event.data.get("back_to"))
+            back = {"back_to": event.data.get("back_to"), "beside": event.data.get("beside", ())}
+            stages = route.after(stages, kind=event.kind, station=event.station, **back)
     return stages
 
 

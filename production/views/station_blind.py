@@ -12,7 +12,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from production import bench, drawing, queue, record, route, steps, tablets
+from production import bench, drawing, queue, record, route, scrap, steps, tablets
 from production.models import Blind, FaultKind, StationEvent
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
@@ -74,7 +74,14 @@ def data_of(posted):
         return {"key": posted.get("key"), "value": True if "confirmed" in posted else posted.get("value")}
     if kind == route.PAUSE:
         return {"reason": posted.get("other_reason", "").strip() or posted.get("reason", "")}
-    return {name: posted[name].strip() for name in ("back_to", "fault", "note", "scrapped") if name in posted}
+    fault = {name: posted[name].strip() for name in ("back_to", "fault", "note") if name in posted}
+    return {**fault, "scrapped": [{"part": part, "count": count} for part, count in scrapped_of(posted).items()]}
+
+
+def scrapped_of(posted):
+    """What was entered as scrapped, by the part's key, in fields such as `scrapped-rail`."""
+    names = [name for name in posted if name.startswith("scrapped-")]
+    return {name.removeprefix("scrapped-"): posted[name].strip() for name in names if posted[name].strip()}
 
 
 def _somebody_else(request, *, place, code, said):
@@ -121,7 +128,7 @@ def _said(event):
     """What was finished or sent back, and where the blind waits now."""
     number, place = event.blind.number, route.STATION[event.station].name
     if event.kind == route.SEND_BACK:
-        back_to = route.STATION[event.data["back_to"]].name.lower()
+        back_to = " and ".join(route.STATION[key].name.lower() for key in event.back_to)
         fault = FaultKind.objects.words()[event.data["fault"]].lower()
         return f"{number} is back at {back_to}: {fault}."
     return f"{place} of {number} is finished. {_whereabouts(bench.stages_of(event.blind))}"
@@ -166,8 +173,7 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "last": StationEvent.objects.of_blind(blind).select_related("person").last(),
         "typed": request.POST,
         "pause_reasons": PAUSE_REASONS,
-        "faults": FaultKind.objects.on_offer(),
-        "back_to": [found for found in route.STATIONS if _before(found.key, place.key)],
+        **_going_back(here, request.POST, refused_because),
         "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
         "main_id": uuid.uuid4(),
         "pause_id": uuid.uuid4(),
@@ -253,8 +259,30 @@ def _setback(here):
     if stage.state == route.DONE or (stage.state != route.PAUSED and stage.attempt == 1):
         return {}
     wanted = route.PAUSE if stage.state == route.PAUSED else route.SEND_BACK
-    event = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted][-1]
-    return {"setback": event, "setback_words": FaultKind.objects.words().get(event.data.get("fault"), "")}
+    events = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted]
+    if wanted == route.PAUSE:
+        return {"setback": events[-1]}
+    event = [event for event in events if any(_before(place, stage.station) for place in event.back_to)][-1]
+    return {
+        "setback": event,
+        "setback_words": FaultKind.objects.words()[event.data["fault"]],
+        "scrapped_words": scrap.words(event.data.get("scrapped")),
+    }
+
+
+def _going_back(here, posted, refused_because):
+    """What the form for a fault offers: kinds, stations, and the parts that the blind has on it here."""
+    blind, station = here.blind, here.station
+    states = {key: route.StageState(stage.state) for key, stage in here.stages.items()}
+    typed = scrapped_of(posted)
+    parts = scrap.parts_at(station=station, spec=blind.spec, components=blind.components)
+    return {
+        "may_send_back": not refused_because and bool(route.back_from(states, station)),
+        "back_to": [place for place in route.STATIONS if _before(place.key, station)],
+        "made_here": station in route.back_from(states, station),
+        "faults": FaultKind.objects.on_offer(),
+        "parts": [{"part": part, "limit": limit, "typed": typed.get(part.key, "")} for part, limit in parts],
+    }
 
 
 def _before(earlier, station):

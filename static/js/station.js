@@ -126,7 +126,7 @@
     for (const before of typed) {
       const field = document.getElementById(before.id);
       if (!field) continue;
-      if (field.type === "radio") field.checked = before.checked;
+      if (isTicked(field)) field.checked = before.checked;
       else field.value = before.value;
     }
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
@@ -155,9 +155,11 @@
   }
 
   /* What is being typed is never taken away by a change made elsewhere. */
+  const isTicked = (field) => ["radio", "checkbox"].includes(field.type);
+
   function editedFields() {
     return [...document.querySelectorAll("#bench :is(input:not([type=hidden]), textarea, select)")].filter((field) => {
-      if (field.type === "radio") return field.checked && !field.defaultChecked;
+      if (isTicked(field)) return field.checked && !field.defaultChecked;
       if (field.matches("select")) return field.value && !field.selectedOptions[0].defaultSelected;
       return field.value !== field.defaultValue;
     });

@@ -96,13 +96,14 @@ def test_a_fault_is_told_with_where_it_went_and_what_was_scrapped(client, sales,
     blind = factories.released(by=sales)[0]
     factories.make(blind, maker=maker, checker=checker, until="stringing")
     factories.tell(blind, "checking", "start", by=checker)
-    details = {"back_to": "stringing", "fault": "stiff", "note": "Catches near the end.", "scrapped": "2 m of cord"}
+    scrapped = [{"part": "cord", "count": "1"}, {"part": "tags", "count": "2"}]
+    details = {"back_to": "stringing", "fault": "stiff", "note": "Catches near the end.", "scrapped": scrapped}
     factories.tell(blind, "checking", "send_back", by=checker, **details)
     faults = client.get(reverse("blind", args=[blind.code])).context["faults"]
     assert [(each["words"], each["detail"]) for each in faults] == [
         (
             "Checking sent it back to stringing: stiff to draw or tilt",
-            "Catches near the end. Scrapped: 2 m of cord",
+            "Catches near the end. Scrapped: 1 × cord, 2 × warning tags",
         )
     ]
     assert "attempt 2" in page_of(client, blind)

@@ -160,6 +160,33 @@ def test_a_fault_is_counted_where_it_goes_back_to_and_told_where_it_was_found(ma
     assert station(RAILING).waiting == 1
 
 
+def test_what_was_scrapped_on_the_day_is_added_up_part_by_part(maker, checker):
+    yesterday, *blinds = released(lines=[{"quantity": 3}], at=at(6, day=ON - dt.timedelta(days=1)))
+    make(yesterday, maker=maker, checker=checker, until=STRINGING, at=at(8, day=ON - dt.timedelta(days=1)))
+    tell(yesterday, CHECKING, route.START, by=checker, at=at(9, day=ON - dt.timedelta(days=1)))
+    vanes = [{"part": "vanes", "count": 9}]
+    tell(
+        yesterday,
+        CHECKING,
+        route.SEND_BACK,
+        by=checker,
+        at=at(9, 5, day=ON - dt.timedelta(days=1)),
+        back_to=VANES,
+        fault="vane_length",
+        scrapped=vanes,
+    )
+    for blind in blinds:
+        make(blind, maker=maker, checker=checker, until=STRINGING, at=at(8))
+        tell(blind, CHECKING, route.START, by=checker, at=at(9))
+        scrapped = [{"part": "vanes", "count": 2}, {"part": "rail", "count": 1}]
+        fault = {"back_to": RAILING, "fault": "stiff", "scrapped": scrapped}
+        tell(blind, CHECKING, route.SEND_BACK, by=checker, at=at(9, 5), **fault)
+    assert [(each.part, each.count) for each in sheet().scrapped] == [("Rail", 2), ("Vanes", 4)]
+    # Rail and vanes went back, each to where it is made; the fault itself is told once a blind.
+    assert {one.key: one.sent_back for one in sheet().stations if one.sent_back} == {RAILING: 2, VANES: 2}
+    assert [(fault.fault, fault.blinds) for fault in sheet().faults] == [("Stiff to draw or tilt", 2)]
+
+
 def test_first_pass_yield_is_what_was_not_sent_back(maker, checker):
     blinds = released(lines=[{"quantity": 4}], at=at(7))
     for blind in blinds:

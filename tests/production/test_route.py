@@ -10,8 +10,9 @@ from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 
 def through(*happenings, stages=None):
     stages = stages or route.released()
-    for kind, station, *back_to in happenings:
-        stages = route.after(stages, kind=kind, station=station, back_to=back_to[0] if back_to else None)
+    for kind, station, *back in happenings:
+        given = dict(zip(("back_to", "beside"), back, strict=False))
+        stages = route.after(stages, kind=kind, station=station, **given)
     return stages
 
 
@@ -51,6 +52,53 @@ def test_stringing_before_railing_is_refused_with_the_next_step():
 def test_nothing_can_be_done_to_a_blind_that_was_not_started(kind):
     with pytest.raises(route.OutOfOrder):
         through((kind, RAILING, RAILING))
+
+
+FOUND_AT_CHECKING = {
+    "waiting": (),
+    "in hand": ((route.START, CHECKING),),
+    "paused": ((route.START, CHECKING), (route.PAUSE, CHECKING)),
+    "thought done": ((route.START, CHECKING), (route.FINISH, CHECKING)),
+}
+
+
+@pytest.mark.parametrize("before", FOUND_AT_CHECKING.values(), ids=FOUND_AT_CHECKING)
+def test_a_fault_is_sent_back_whether_the_blind_waits_is_in_hand_is_paused_or_was_thought_done(before):
+    stages = through(*before, (route.SEND_BACK, CHECKING, STRINGING), stages=done_at(RAILING, VANES, STRINGING))
+    assert states(stages) == {
+        RAILING: route.DONE,
+        VANES: route.DONE,
+        STRINGING: route.SENT_BACK,
+        CHECKING: route.NOT_YET,
+        PACKING: route.NOT_YET,
+    }
+
+
+def test_a_fault_found_at_railing_once_the_blind_is_being_strung_takes_it_out_of_that_hand():
+    stages = through((route.START, STRINGING), (route.SEND_BACK, RAILING, RAILING), stages=done_at(RAILING))
+    assert (stages[RAILING].state, stages[STRINGING].state) == (route.SENT_BACK, route.NOT_YET)
+
+
+def test_a_blind_that_waits_at_a_station_cannot_be_sent_back_to_it():
+    stages = done_at(RAILING)
+    assert route.back_from(stages, STRINGING) == [RAILING]
+    with pytest.raises(route.OutOfOrder, match="waits at stringing already. Start it there"):
+        through((route.SEND_BACK, STRINGING, STRINGING), stages=stages)
+
+
+def test_a_blind_that_is_not_there_yet_cannot_be_sent_back_from_there():
+    assert route.back_from(route.released(), STRINGING) == []
+    with pytest.raises(route.OutOfOrder, match="can't be sent back at stringing yet: railing comes before"):
+        through((route.SEND_BACK, STRINGING, RAILING))
+
+
+def test_a_fault_takes_the_vanes_back_with_the_rail_where_both_are_made_anew():
+    checked = through((route.START, CHECKING), stages=done_at(RAILING, VANES, STRINGING))
+    stages = through((route.SEND_BACK, CHECKING, RAILING, [VANES]), stages=checked)
+    assert (stages[RAILING].state, stages[VANES].state) == (route.SENT_BACK, route.SENT_BACK)
+    assert (stages[RAILING].attempt, stages[VANES].attempt, stages[CHECKING].attempt) == (2, 2, 2)
+    assert done_at(RAILING, STRINGING, stages=stages)[CHECKING].state == route.NOT_YET
+    assert done_at(RAILING, STRINGING, VANES, stages=stages)[CHECKING].state == route.WAITING
 
 
 def test_a_paused_blind_must_be_taken_up_again_before_it_is_finished():
@@ -96,7 +144,8 @@ def test_a_blind_is_never_at_a_station_before_everything_ahead_of_it_is_done(see
     for _ in range(120):
         kind, station = pick.choice(route.KINDS[1:]), pick.choice(list(route.STATION))
         try:
-            stages = route.after(stages, kind=kind, station=station, back_to=pick.choice(list(route.STATION)))
+            back = {"back_to": pick.choice(list(route.STATION)), "beside": pick.choice([(), (VANES,)])}
+            stages = route.after(stages, kind=kind, station=station, **back)
         except route.OutOfOrder:
             continue
         for place in route.STATIONS:

@@ -214,25 +214,28 @@ def test_a_fault_goes_back_with_its_note_and_scrapped_parts(client, maker, check
         work(blind, station, by=maker)
     tell(blind, CHECKING, route.START, by=checker)
     client.force_login(checker)
-    fault = {"fault": "wrong_count", "back_to": RAILING, "note": "One too many on the left", "scrapped": "1 rail"}
+    fault = {"fault": "wrong_count", "back_to": RAILING, "note": "One too many on the left"}
+    fault |= {"scrapped-rail": "1", "scrapped-left_carriers": "3", "scrapped-vanes": ""}
     assert send(client, blind, CHECKING, route.SEND_BACK, **fault).headers["HX-Redirect"] == "/stations/checking/"
     assert f"{blind.number} is back at railing: wrong carrier count." in text_of(queue_of(client, CHECKING))
     client.force_login(maker)
     page = sheet_of(client, blind, RAILING)
     assert "Sent back from checking: Wrong carrier count." in text_of(page)
-    assert "One too many on the left Scrapped: 1 rail" in text_of(page)
+    assert "One too many on the left Scrapped: 1 × rail, 3 × left carriers" in text_of(page)
     assert "Start railing again" in text_of(page)
 
 
 def test_a_fault_without_its_kind_is_refused_and_loses_nothing(tablet, maker):
     blind = released()[0]
     tell(blind, RAILING, route.START, by=maker)
-    refused = send(tablet, blind, RAILING, route.SEND_BACK, fault="", back_to=RAILING, note="Bent", scrapped="1 rod")
+    typed = {"note": "Bent", "scrapped-tilt_rod": "1", "scrapped-left_carriers": "3"}
+    refused = send(tablet, blind, RAILING, route.SEND_BACK, fault="", back_to=RAILING, **typed)
     assert refused.status_code == 422
     page = refused.content.decode()
     assert '<details class="aside" id="send-back" open>' in page
     assert ">Bent</textarea>" in page
-    assert 'value="1 rod"' in page
+    assert re.search(r'id="scrapped-tilt_rod"[^>]* checked', page)
+    assert re.search(r'id="scrapped-left_carriers"[^>]* value="3"', page)
 
 
 def test_a_fault_goes_only_to_a_station_that_came_before(tablet, maker):

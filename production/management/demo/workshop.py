@@ -10,7 +10,7 @@ import uuid
 from dataclasses import dataclass, field
 
 from orders import intake
-from production import route
+from production import route, scrap
 from production.record import record
 from production.release import release
 
@@ -204,7 +204,19 @@ class Workshop:
         if now_due:
             self.fault_due_at = None
         fault = self.rng.choice(fitting)
-        return {key: fault[key] for key in ("back_to", "fault", "note", "scrapped") if key in fault}
+        return {
+            **{key: fault[key] for key in ("back_to", "fault", "note")},
+            "scrapped": self._scrapped(piece, station, fault.get("scrapped", {})),
+        }
+
+    def _scrapped(self, piece, station, parts):
+        """The parts of a fault as a tablet sends them; "all" stands for as many as the blind has."""
+        limits = scrap.parts_at(station=station, spec=piece.spec, components=piece.components)
+        return [
+            {"part": part.key, "count": limit if parts[part.key] == "all" else parts[part.key]}
+            for part, limit in limits
+            if part.key in parts
+        ]
 
     def _happen(self, piece, station, worker, kind, data, *, at):
         record(
