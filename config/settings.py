@@ -1,6 +1,9 @@
 """Settings of the workshop's server, each read from the environment or given a default that is safe for one machine.
 
-Environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
+LIVE_URL is where browsers find the stream of changes that `python -m config.asgi` serves: `:8001/live/` for that port of
+the pages' own host, `/live/` behind a proxy that leads there. Without it, pages ask again every second or two.
+
+Environment: DATABASE_URL, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
 WORKSHOP_LANGUAGE.
 """
 
@@ -19,6 +22,7 @@ CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 # Without a SECRET_KEY each start makes its own, so that nobody runs on a published one: people sign in again.
 SECRET_KEY = env.str("SECRET_KEY", default="") or secrets.token_urlsafe(48)
 WORKSHOP_NAME = env.str("WORKSHOP_NAME", default="Harbour Lane Blinds")
+LIVE_URL = env.str("LIVE_URL", default="")
 
 INSTALLED_APPS = [
     "django.contrib.auth",

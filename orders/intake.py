@@ -6,6 +6,7 @@ from django.db.models import Max
 from calc.components import components
 from orders.models import Customer, Order, OrderLine, SystemRevision
 from orders.spec import spec_of
+from orders.wake import wake
 
 
 class Refused(Exception):
@@ -25,6 +26,7 @@ def open_order(*, by, at, **fields):
     # Locking the newest order makes two desks take two numbers; where there is none yet, the unique number refuses.
     newest = Order.objects.select_for_update().order_by("-number").first()
     number = newest.number + 1 if newest else FIRST_NUMBER
+    wake()
     return Order.objects.create(
         number=number, state=Order.DRAFT, state_since=at, entered_by=by, entered_at=at, **fields
     )
@@ -37,6 +39,7 @@ def change_order(*, order: Order, **fields):
         for name, value in fields.items():
             setattr(order, name, value)
         order.save(update_fields=list(fields))
+        wake()
     return order
 
 
@@ -54,6 +57,7 @@ def save_line(*, order: Order, line: OrderLine):
             line.position = (order.lines.aggregate(last=Max("position"))["last"] or 0) + 1
         line.order = order
         line.save()
+        wake()
     return line
 
 
@@ -83,6 +87,7 @@ def remove_line(*, line: OrderLine):
     with transaction.atomic():
         _require_editable(line.order)
         line.delete()
+        wake()
 
 
 def confirm(*, order, at):
@@ -134,6 +139,7 @@ def _move(order, *, frm, to, at):
                 f"{NEXT_STEP[order.state]}"
             ]
         )
+    wake()
     return order
 
 

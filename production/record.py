@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from orders import intake
 from orders.models import Order
+from orders.wake import wake
 
 from . import bench, codes, route, scrap, steps
 from .models import Blind, FaultKind, StationEvent
@@ -155,6 +156,7 @@ def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
             stage.state, stage.attempt, stage.since = now.state, now.attempt, event.at
             stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
             stage.save(update_fields=["state", "attempt", "since", "person"])
+    wake()
     return event
 
 

@@ -326,7 +326,7 @@ def test_the_oldest_sheet_leads_no_further_back(manager_page, now):
 
 
 def test_only_todays_sheet_keeps_itself_up_to_date(manager_page, now):
-    assert 'hx-trigger="every 10s"' in manager_page.get(reverse("day")).content.decode()
+    assert 'hx-trigger="every 10s, look-again"' in manager_page.get(reverse("day")).content.decode()
     assert "hx-trigger" not in manager_page.get(reverse("day"), {"on": "2026-03-03"}).content.decode()
 
 
