@@ -1,12 +1,10 @@
 """The office's forms: they read what was typed and say what to type instead; `intake` does the writing."""
 
-import re
-from decimal import Decimal
-
 from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
 
 from calc import spec
+from orders.length_field import LengthField
 from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
 from orders.models.orders import choices
 from orders.roles import ADMINISTRATOR, ROLES
@@ -20,31 +18,6 @@ STATIONS = (
     ("packing", "Packing"),
 )
 NEW_CUSTOMER = "new"
-LENGTH = re.compile(r"[0-9]{1,5}(\.[0-9])?")
-
-
-class LengthField(forms.DecimalField):
-    """A length in millimetres, whole or to a tenth, above 0; nothing else is guessed at."""
-
-    def __init__(self, **options):
-        attributes = {"inputmode": "decimal", "autocomplete": "off", "maxlength": 12, "class": "length"}
-        super().__init__(widget=forms.TextInput(attrs=attributes), **options)
-
-    def to_python(self, value):
-        text = str(value).strip() if value is not None else ""
-        if text in self.empty_values:
-            return None
-        if not LENGTH.fullmatch(text) or float(text) == 0:
-            raise forms.ValidationError(
-                "%(typed)s is not a length in millimetres. Type digits only, with a point for tenths: 1830 or 1830.5",
-                params={"typed": f"“{text}”"},
-                code="invalid",
-            )
-        return super().to_python(text)
-
-    def prepare_value(self, value):
-        """A stored length without a needless nought; what was typed stays as it was typed."""
-        return f"{value:f}".removesuffix(".0") if isinstance(value, Decimal) else value
 
 
 class CustomerForm(forms.ModelForm):
@@ -145,8 +118,19 @@ class LineForm(forms.ModelForm):
         words={"recess": "Recess: measured opening", "exact": "Exact: finished blind"},
         error_messages={"required": "Choose recess or exact: ask which of the two was measured."},
     )
-    width_mm = LengthField(label="Width", error_messages={"required": "Type the width in millimetres, such as 1830."})
-    drop_mm = LengthField(label="Drop", error_messages={"required": "Type the drop in millimetres, such as 1600."})
+    width_mm = LengthField(
+        label="Width",
+        least_mm=100,
+        most_mm=10_000,
+        help_text="Millimetres, or with its unit: 1.83 m, 183 cm, 72 1/4 in.",
+        error_messages={"required": "Type the width in millimetres, such as 1830."},
+    )
+    drop_mm = LengthField(
+        label="Drop",
+        least_mm=100,
+        most_mm=10_000,
+        error_messages={"required": "Type the drop in millimetres, such as 1600."},
+    )
     vane_width_mm = forms.TypedChoiceField(
         label="Vane width",
         choices=[(width, f"{width} mm") for width in spec.VANE_WIDTHS_MM],
@@ -171,13 +155,25 @@ class LineForm(forms.ModelForm):
     loop_control = one_of(spec.LOOP_CONTROLS, label="Loop control", required=False)
     chain = one_of(spec.CHAINS, required=False)
     control_drop_mm = LengthField(
-        label="Control drop", required=False, help_text="Empty: worked out from the drop and the market's rule."
+        label="Control drop",
+        least_mm=50,
+        most_mm=5000,
+        required=False,
+        help_text="Empty: worked out from the drop and the market's rule.",
     )
     installation_height_mm = LengthField(
-        label="Installation height", required=False, help_text="Floor to the top of the blind, if it is known."
+        label="Installation height",
+        least_mm=300,
+        most_mm=10_000,
+        required=False,
+        help_text="Floor to the top of the blind, if it is known.",
     )
     recess_depth_mm = LengthField(
-        label="Recess depth", required=False, help_text="Free depth to the glass or handle, if it was measured."
+        label="Recess depth",
+        least_mm=10,
+        most_mm=2000,
+        required=False,
+        help_text="Free depth to the glass or handle, if it was measured.",
     )
     fixing = one_of(spec.FIXINGS)
     bottom = one_of(spec.BOTTOMS)
@@ -227,6 +223,16 @@ class LineForm(forms.ModelForm):
             self.fields["room"].widget.attrs["autofocus"] = True
         if not self.instance.concerns:
             self.initial["concerns"] = [key for key, _ in STATIONS]
+
+    def readings(self):
+        """(field's name, label, what it was read as) of each length that is not kept as it was typed."""
+        lengths = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
+        read = [
+            (name, field.label, field.reading_of(self[name].value()))
+            for name, field in lengths.items()
+            if self.is_bound and name not in self.errors
+        ]
+        return [(name, label, str(reading)) for name, label, reading in read if reading and reading.converted]
 
     def clean(self):
         given = super().clean()

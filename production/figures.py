@@ -139,6 +139,7 @@ def beside(*, form, market):
         "sizes": sizes(line, system) if system else [],
         "missing": [words for field, words in missing if field not in dict(entry_problems)],
         "entry_problems": entry_problems,
+        "readings": form.readings(),
         "no_revision": line.system_id and revision is None,
         **by_severity(findings),
     }

@@ -64,7 +64,8 @@ def line_page(request, order, line):
         except intake.Refused as refused:
             problems = with_fields(refused.problems, line=form.instance, market=order.market)
         else:
-            messages.success(request, f"Line {saved.position} is {'added' if is_new else 'changed'}.")
+            read = "".join(f" {label}: {reading}." for _, label, reading in form.readings())
+            messages.success(request, f"Line {saved.position} is {'added' if is_new else 'changed'}.{read}")
             if request.POST.get("then") == "repeat":
                 return redirect(f"{reverse('line-new', args=[order.number])}?repeat={saved.position}")
             return redirect(order)

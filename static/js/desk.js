@@ -112,8 +112,18 @@
     }
   }
 
+  // What a length was read as stands beside its field too.
+  function showReadings() {
+    document.querySelectorAll("#line-form .reading").forEach((place) => {
+      const read = document.querySelector(`#figures [data-reading="${place.id.slice("id_".length, -"_reading".length)}"]`);
+      const said = read ? read.textContent : "";
+      if (place.textContent !== said) place.textContent = said;
+    });
+  }
+
   function afterSettle(event) {
     if (event.detail.target.id === "figures") {
+      showReadings();
       opened.forEach((id) => byId(id) && (byId(id).open = true));
       const said = document.querySelector("#figures [data-said]");
       byId("figures-said").textContent = said ? said.dataset.said : "";
@@ -129,6 +139,7 @@
 
   document.addEventListener("DOMContentLoaded", () => {
     readyLineForm();
+    showReadings();
     readyCustomerSearch();
     openAddressed();
     document.addEventListener("submit", sendOnce);

@@ -46,7 +46,7 @@ def enter_order(page):
     page.get_by_role("button", name="Open the order").click()
     page.get_by_role("link", name="Add a line").click()
     page.get_by_label("Room").fill("Kitchen")
-    page.get_by_label("Width").first.fill("18,30 m")
+    page.get_by_label("Width").first.fill("1,830")
     page.get_by_label("Drop", exact=False).first.fill("1600")
     pick(page, "Vane width", "89 mm")
     page.get_by_label("Fabric").select_option(label="Linden chalk, 89 mm")
@@ -60,11 +60,12 @@ def enter_order(page):
 
 
 def put_right_and_save(page):
-    """The width was no length and the basis was left open: both are said, and what was typed still stands."""
-    expect(page.locator("#problems")).to_contain_text("18,30 m")
+    """The width could be two lengths and the basis was left open: both are said, and what was typed still stands."""
+    expect(page.locator("#problems")).to_contain_text("“1,830” could be 1830 mm or 1.83 mm")
     expect(page.locator("#problems")).to_contain_text("recess or exact")
     expect(page.get_by_label("Special instruction").first).to_have_value("Odd bracket at the boiler side")
-    page.get_by_label("Width").first.fill("1830")
+    page.get_by_label("Width").first.fill("1.83 m")
+    expect(page.locator("#id_width_mm_reading")).to_have_text("1.83 m = 1830 mm")
     pick(page, "Size basis", "Recess: measured opening")
     expect(page.locator("#figures")).to_contain_text("1820 × 1588")
     expect(page.locator("#figures")).to_contain_text("EN 13120")

@@ -242,3 +242,28 @@ def faults(page):
     found = [f"{each['id']}: {each['nodes'][0]['html'][:90]}" for each in Axe().run(page).response["violations"]]
     beyond = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     return found + ([f"{beyond} px beyond the screen"] if beyond > 0 else [])
+
+
+def test_what_a_length_is_read_as_stands_beside_its_field_as_it_is_typed(line_form):
+    page = line_form
+    page.locator("#id_width_mm").press_sequentially("47 1/4 in")
+    expect(page.locator("#id_width_mm_reading")).to_have_text("47 1/4 in = 1200.2 mm, rounded from 1200.15")
+    expect(page.locator("#figures .readings")).to_contain_text("Width: 47 1/4 in = 1200.2 mm")
+    assert focused(page) == "width_mm"
+    page.locator("#id_width_mm").fill("1,200")
+    expect(page.locator("#figures")).to_contain_text("“1,200” could be 1200 mm or 1.2 mm")
+    expect(page.locator("#id_width_mm_reading")).to_be_empty()
+    page.locator("#id_width_mm").fill("1200")
+    expect(page.locator("#figures .warning")).to_have_count(0)
+    expect(page.locator("#figures .readings")).to_have_count(0)
+
+
+def test_a_length_that_was_refused_stays_as_typed_with_what_the_others_are_read_as(line_form):
+    page = line_form
+    page.watch.allow("422")
+    page.locator("#id_width_mm").fill("6 ft 14 in")
+    page.locator("#id_drop_mm").fill("1.6 m")
+    page.get_by_role("button", name="Save the line", exact=True).click()
+    expect(page.locator("#problems")).to_contain_text("type the inches alone: 86 in")
+    expect(page.locator("#id_width_mm")).to_have_value("6 ft 14 in")
+    expect(page.locator("#id_drop_mm_reading")).to_have_text("1.6 m = 1600 mm")

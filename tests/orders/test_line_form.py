@@ -1,6 +1,9 @@
 """Entering the lines of an order: what is read, what is refused, and that nothing typed is lost."""
 
+from decimal import Decimal
+
 import pytest
+from django.contrib.messages import get_messages
 from django.urls import reverse
 
 from orders.forms import STATIONS, LineForm
@@ -68,26 +71,51 @@ def test_the_form_asks_for_the_room_first_and_chooses_neither_basis_nor_hand(cli
 
 
 @pytest.mark.parametrize(
-    ("entered", "kept"), [("1830", "1830.0"), (" 1830 ", "1830.0"), ("1830.5", "1830.5"), ("0.5", "0.5")]
+    ("entered", "kept"), [("1830", "1830"), (" 1830 ", "1830"), ("1830.5", "1830.5"), ("72 1/16 in", "1830.4")]
 )
-def test_a_length_is_plain_millimetres_to_a_tenth(entered, kept):
-    assert str(LineForm.base_fields["control_drop_mm"].clean(entered)) in (kept, kept.removesuffix(".0"))
+def test_every_length_may_be_typed_with_its_unit(entered, kept):
+    for name in ("width_mm", "drop_mm", "control_drop_mm", "installation_height_mm", "recess_depth_mm"):
+        assert LineForm.base_fields[name].clean(entered) == Decimal(kept)
+
+
+def test_what_a_length_was_read_as_is_said_once_it_is_saved(client, order):
+    answer = send(client, order, width_mm="72 in", drop_mm="1.6 m")
+    assert answer.status_code == 302
+    said = [str(message) for message in get_messages(answer.wsgi_request)]
+    assert said == ["Line 1 is added. Width: 72 in = 1828.8 mm. Drop: 1.6 m = 1600 mm."]
+    assert (order.lines.get().width_mm, order.lines.get().drop_mm) == (Decimal("1828.8"), 1600)
 
 
 @pytest.mark.parametrize(
-    "entered", ["1,5", "183 cm", "1.83m", "1830.55", "-5", "0", "1e3", "two metres", "１８３０", "NaN"]
+    ("entered", "said"),
+    [
+        ("1,200", "“1,200” could be 1200 mm or 1.2 mm."),
+        ("1830.55", "“1830.55” is finer than a tenth of a millimetre."),
+        ("two metres", "“two metres” is not a length."),
+        ("4", "“4” is read as 4 mm, and no width is under 100 mm. If it is 4 m or 4 in, type the unit too"),
+        ("1,5", "1,5 = 1.5 mm, and no width is under 100 mm. If it is 1,5 m, type the unit too"),
+        ("18.3 m", "18.3 m = 18300 mm, and no width is over 10000 mm. Measure again."),
+    ],
 )
-def test_a_length_that_is_not_plain_millimetres_is_refused_with_what_to_type(client, order, entered):
+def test_a_length_that_cannot_be_meant_is_refused_with_what_to_type_and_stays(client, order, entered, said):
     answer = send(client, order, width_mm=entered)
     assert answer.status_code == 422
     page = answer.content.decode()
-    assert f"“{entered}” is not a length in millimetres. Type digits only" in page
+    assert said in page
     assert f'value="{entered}"' in page
     assert not order.lines.exists()
 
 
+def test_the_figures_say_what_each_length_is_read_as(client, order):
+    page = client.post(reverse("figures"), {"width_mm": "47 1/4 in", "drop_mm": "1600", "market": "en13120"})
+    assert 'Width: <b data-reading="width_mm">47 1/4 in = 1200.2 mm, rounded from 1200.15</b>' in page.content.decode()
+    assert 'data-reading="drop_mm"' not in page.content.decode()
+
+
 def test_nothing_typed_is_lost_when_a_line_is_refused(client, order):
-    answer = send(client, order, room="Bay & <side>", drop_mm="1600,5", special_instruction="Odd bracket", quantity="4")
+    answer = send(
+        client, order, room="Bay & <side>", drop_mm="1600,55", special_instruction="Odd bracket", quantity="4"
+    )
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "Bay &amp; &lt;side&gt;" in page
@@ -118,7 +146,7 @@ def test_a_problem_is_tied_to_its_field_for_those_who_hear_the_page(client, orde
     field = page[page.index('<input type="text" name="width_mm"') :]
     field = field[: field.index(">")]
     assert 'aria-invalid="true"' in field
-    assert 'aria-describedby="id_width_mm_error"' in field
+    assert 'aria-describedby="id_width_mm_helptext id_width_mm_error"' in field
     assert 'id="id_width_mm_error"' in page
 
 
