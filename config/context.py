@@ -5,20 +5,22 @@ from functools import cache
 
 from django.conf import settings
 from django.urls import reverse
+from django.utils.translation import get_language, gettext
+from django.utils.translation import gettext_noop as N_
 
 from orders import roles
 
 # Words, URL name, and who is led there; each view guards itself as well.
 PAGES = (
-    ("Orders", "orders", (roles.SALES, roles.MANAGER)),
-    ("Customers", "customers", (roles.SALES, roles.MANAGER)),
-    ("Stations", "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
-    ("Day sheet", "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
-    ("Catalogue", "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
-    ("Faults", "faults", (roles.MANAGER,)),
-    ("Safety", "rules", roles.ROLE_NAMES),
-    ("Tablets", "tablets", (roles.MANAGER,)),
-    ("People", "people", (roles.ADMINISTRATOR,)),
+    (N_("Orders"), "orders", (roles.SALES, roles.MANAGER)),
+    (N_("Customers"), "customers", (roles.SALES, roles.MANAGER)),
+    (N_("Stations"), "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
+    (N_("Day sheet"), "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
+    (N_("Catalogue"), "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
+    (N_("Faults"), "faults", (roles.MANAGER,)),
+    (N_("Safety"), "rules", roles.ROLE_NAMES),
+    (N_("Tablets"), "tablets", (roles.MANAGER,)),
+    (N_("People"), "people", (roles.ADMINISTRATOR,)),
 )
 AT_THE_BENCH = ("stations", "rules")
 
@@ -35,7 +37,14 @@ def workshop(request):
         "workshop_name": settings.WORKSHOP_NAME,
         "version": version(),
         "navigation": list(navigation(request)),
+        "languages": list(other_languages(request)),
     }
+
+
+def other_languages(request):
+    """Code and name of each language that this page is in too."""
+    if getattr(request, "is_translated", False):
+        yield from ((code, name) for code, name in settings.LANGUAGES if code != get_language())
 
 
 def navigation(request):
@@ -45,4 +54,4 @@ def navigation(request):
     for words, name, allowed in PAGES:
         if user.holds(*allowed) and (name in AT_THE_BENCH or not roles.at_the_bench(request)):
             url = reverse(name)
-            yield {"words": words, "url": url, "current": request.path.startswith(url)}
+            yield {"words": gettext(words), "url": url, "current": request.path.startswith(url)}

@@ -1,12 +1,26 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from orders.views import catalogue, customers, fabrics, lines, order, orders, people, revisions, start, systems
+from orders.languages import translated
+from orders.views import (
+    catalogue,
+    customers,
+    fabrics,
+    language,
+    lines,
+    order,
+    orders,
+    people,
+    revisions,
+    start,
+    systems,
+)
 
 urlpatterns = [
     path("", start.start, name="start"),
-    path("sign-in/", start.SignIn.as_view(), name="sign-in"),
+    path("sign-in/", translated(start.SignIn.as_view()), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("language/", language.language, name="language"),
     path("orders/", orders.orders, name="orders"),
     path("orders/new/", order.order_new, name="order-new"),
     path("orders/<int:number>/", order.order, name="order"),

@@ -9,11 +9,15 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from orders.languages import translated
 from orders.roles import CHECKER, MAKER, MANAGER, at_the_bench, role_required
 from production import bench, codes, queue, route, tablets
 from production.models import Blind, Stage
 
-at_a_station = role_required(MAKER, CHECKER, MANAGER, bench=True)
+
+def at_a_station(view):
+    """For those who work there or look after it, in their own language."""
+    return translated(role_required(MAKER, CHECKER, MANAGER, bench=True)(view))
 
 
 @at_a_station

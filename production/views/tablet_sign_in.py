@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
+from orders.languages import translated
 from orders.roles import BENCH
 from production import tablets
 
@@ -34,7 +35,7 @@ def on_an_enrolled_tablet(*methods):
         def guarded(request):
             return view(request) if request.tablet else redirect("sign-in")
 
-        return guarded
+        return translated(guarded)
 
     return guard
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from orders.languages import translated
 from orders.models import Person
 from orders.roles import CHECKER, MAKER, MANAGER, role_required
 from production import labels, tablets
@@ -71,6 +72,7 @@ def bench_person(request, person):
     return _pin_page(request, person, template="bench_person.html", done="bench-people")
 
 
+@translated
 @role_required(MAKER, CHECKER)
 def own_pin(request):
     """A maker or checker who signed in with a password chooses their own PIN."""

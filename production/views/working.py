@@ -6,15 +6,18 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from orders.languages import translated
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, at_the_bench, role_required
 from production import bench, labels, route
 from production.figures import LABELS
+from production.words import _
 from production.workings import BY_MEASURED_CHAIN, PARTS_OF_BAND, entry_of, figure
 
 from .blind import find_blind
 from .papers import of_blind, prints
 
 
+@translated
 @role_required(SALES, MAKER, CHECKER, MANAGER, bench=True)
 @require_safe
 @never_cache
@@ -33,7 +36,13 @@ def blind_figure(request, code, name):
 def _working(blind, name):
     components = bench.figures_now(blind=blind)
     if name not in LABELS or entry_of(components, name) is None:
-        raise Http404(f"Blind {blind.number} has no figure called {name!r}. Its figures stand on its own page.")
+        raise Http404(
+            _(
+                "Blind {number} has no figure called {name}. Its figures stand on its own page.",
+                number=blind.number,
+                name=repr(name),
+            )
+        )
     nominal = name in BY_MEASURED_CHAIN and components is blind.components
     system = blind.revision.as_system()
     shown = [figure(key, LABELS[key], components, system=system) for key in (name, *PARTS_OF_BAND.get(name, ()))]
@@ -47,7 +56,7 @@ def _back(request, blind):
         place = route.STATION[request.tablet.station]
     if place and request.user.holds(MAKER, CHECKER, MANAGER):
         return {"url": reverse("station-blind", args=[place.key, blind.code]), "words": place.name}
-    return {"url": blind.get_absolute_url(), "words": f"Blind {blind.number}"}
+    return {"url": blind.get_absolute_url(), "words": _("Blind {number}", number=blind.number)}
 
 
 @prints

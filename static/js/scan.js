@@ -60,19 +60,20 @@
     const next = document.body.dataset.next ?? location.pathname + location.search;
     try {
       const answer = await fetch(badge, { method: "POST", headers, body: new URLSearchParams({ code, next }) });
-      if (!answer.headers.get("Content-Type")?.includes("json")) return say("Reload the page and scan the badge again.");
+      if (!answer.headers.get("Content-Type")?.includes("json")) return say(place().dataset.old);
       const { go, said } = await answer.json();
       if (said) say(said);
       else location.replace(go);
     } catch {
-      say("No connection. Scan the badge again once it is back.");
+      say(place().dataset.lost);
     }
   }
 
+  const place = () => document.getElementById("badge-said");
+
   function say(words) {
-    const place = document.getElementById("badge-said");
-    place.textContent = words;
-    place.hidden = false;
-    place.scrollIntoView({ block: "nearest" });
+    place().textContent = words;
+    place().hidden = false;
+    place().scrollIntoView({ block: "nearest" });
   }
 })();

@@ -18,15 +18,18 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "rules", "sign-in", "sign-out", "tablet-sign-in", "badge", "outbox"}
+UNGUARDED = {"start", "rules", "sign-in", "sign-out", "language", "tablet-sign-in", "badge", "outbox"}
 # What waits on a tablet is taken in the name that its form was signed with, whoever is signed in.
 PUBLIC = {"sign-in", "outbox"}
+# Takes what is pressed on a page that anybody sees, and shows none.
+PRESSED = {"language"}
 # Open before signing in on an enrolled tablet, and nowhere else.
 ON_A_TABLET = {"tablet-sign-in", "badge"}
 # What a session opens that was begun with a PIN or a badge, whatever roles its person holds.
 AT_THE_BENCH = {
     "start",
     "sign-in",
+    "language",
     "rules",
     "outbox",
     "tablet-sign-in",
@@ -45,6 +48,7 @@ ALLOWED = {
     "start": EVERYBODY,
     "sign-in": EVERYBODY,
     "sign-out": EVERYBODY,
+    "language": EVERYBODY,
     "orders": OFFICE,
     "order-new": OFFICE,
     "order": OFFICE,
@@ -210,6 +214,8 @@ def test_nobody_sees_anything_but_the_sign_in_page_before_signing_in(client, arg
         answer = client.get(address(pattern, arguments))
         if pattern.name in PUBLIC:
             assert answer.status_code == 200
+        elif pattern.name in PRESSED:
+            assert answer.status_code == 405
         elif pattern.name in ON_A_TABLET:
             assert answer.status_code == 405 or answer.url == reverse("sign-in")
         elif pattern.name != "sign-out":
