@@ -1,6 +1,7 @@
 """The demo workshop is made by the real writers, so it can't be in a state that a real one can't; and it shows each."""
 
 import datetime as dt
+import re
 from collections import Counter
 from io import StringIO
 from zoneinfo import ZoneInfo
@@ -13,9 +14,9 @@ from django.utils import timezone
 
 from calc.tolerance import verdict
 from orders.models import Customer, Order, Person, SystemRevision
-from production import bench, daysheet, route
+from production import bench, daysheet, route, tablets
 from production.management.demo import worktime
-from production.models import Blind, Stage, StationEvent
+from production.models import Blind, Stage, StationEvent, Tablet
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -123,6 +124,25 @@ def test_each_person_signs_in_with_the_password_that_was_printed(demo):
         assert person is not None, name
         roles.update(person.roles)
     assert roles == {"sales", "maker", "checker", "manager", "administrator"}
+
+
+def test_each_maker_signs_in_on_a_tablet_of_their_station_with_the_pin_that_was_printed(demo):
+    printed = dict(re.findall(r"^  (\S+) .*; PIN (\d{4})\)$", demo, re.MULTILINE))
+    walls = list(Tablet.objects.in_use())
+    assert {wall.station for wall in walls} == set(route.STATION)
+    signed_in = {
+        tablets.sign_in_by_pin(tablet=wall, person_pk=person.pk, pin=printed[person.username], at=NOW).username
+        for wall in walls
+        for person in tablets.people_at(wall)
+    }
+    assert signed_in == set(printed)
+    assert len(printed) == 9
+
+
+def test_every_event_at_a_station_names_a_tablet_there():
+    events = StationEvent.objects.exclude(kind=route.RELEASE)
+    assert events.exists()
+    assert all(event.tablet.station == event.station for event in events.select_related("tablet"))
 
 
 def test_the_sign_ins_are_shown_again(demo):

@@ -10,7 +10,15 @@ from django.utils import timezone
 from orders.models import Order, Person
 from orders.roles import ROLE_NAMES
 from production.management.demo.book import book
-from production.management.demo.furnish import add_customers, add_people, furniture, invented, password
+from production.management.demo.furnish import (
+    add_customers,
+    add_people,
+    add_tablets,
+    furniture,
+    invented,
+    password,
+    pin,
+)
 from production.management.demo.workshop import Worker, Workshop
 from production.management.demo.worktime import shifts
 
@@ -58,13 +66,15 @@ class Command(BaseCommand):
         work = shifts(at=at, days=days, zone=zone)
         people = add_people(people=given["people"], words=given["passwords"]["words"])
         customers = add_customers(customers=given["customers"])
+        before = work[0].opens - dt.timedelta(days=1)
         at_work = [one for one in given["people"] if "at" in one]
         workshop = Workshop(
             entries=book(customers=customers, blinds=blinds, shifts=work, zone=zone, rng=rng),
             shifts=work,
             people=people,
             workers=[Worker(people[one["username"]], tuple(one["at"]), one["pace"]) for one in at_work],
-            furniture=furniture(given, by=people["manager"], at=work[0].opens - dt.timedelta(days=1)),
+            tablets=add_tablets(by=people["manager"], at=before),
+            furniture=furniture(given, by=people["manager"], at=before),
             faults=given["faults"],
             rng=rng,
             tell=self.tell,
@@ -89,9 +99,12 @@ class Command(BaseCommand):
             )
 
     def show(self, given):
-        """Who can sign in, each with the password that follows from SECRET_KEY."""
+        """Who can sign in, each with the password and the PIN that follow from SECRET_KEY."""
+        self.stdout.write("To try a tablet, sign in as manager in another browser and enrol it under Tablets.")
         self.stdout.write("Sign in as (user name, password):")
         for one in given["people"]:
             word = password(username=one["username"], words=given["passwords"]["words"])
             does = ", ".join([*(ROLE_NAMES[role].lower() for role in one["roles"]), *one.get("at", [])[:1]])
+            if "at" in one:
+                does += f"; PIN {pin(username=one['username'])}"
             self.stdout.write(f"  {one['username']:<9} {word:<27} {one['first_name']} {one['last_name']} ({does})")

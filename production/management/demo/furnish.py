@@ -1,7 +1,8 @@
-"""The demo's people, hardware system, fabrics and customers, from fixtures/demo/workshop.toml."""
+"""The demo's people, tablets, hardware system, fabrics and customers, from fixtures/demo/workshop.toml."""
 
 import hashlib
 import hmac
+import itertools
 import tomllib
 
 from django.conf import settings
@@ -9,6 +10,7 @@ from django.conf import settings
 from calc.system import DEMO_38
 from orders import catalogue, intake
 from orders.models import Person
+from production import route, tablets
 
 INVENTED = settings.BASE_DIR / "fixtures" / "demo" / "workshop.toml"
 
@@ -20,9 +22,20 @@ def invented():
 def password(*, username, words):
     """A password for the demo, such as 'heron-linen-cobalt-27': it follows from this server's SECRET_KEY alone, so it
     can be shown again and is kept nowhere."""
-    digest = hmac.new(settings.SECRET_KEY.encode(), f"demo {username}".encode(), hashlib.sha256).digest()
+    digest = _digest(f"demo {username}")
     picked = [words[byte % len(words)] for byte in digest[:3]]
     return "-".join([*picked, str(10 + digest[3] % 90)])
+
+
+def pin(*, username):
+    """A PIN for the demo, four digits, which follows from this server's SECRET_KEY in the same way."""
+    tries = (_digest(f"demo PIN {number} {username}") for number in itertools.count())
+    drawn = (f"{int.from_bytes(digest[:4]) % 10_000:04d}" for digest in tries)
+    return next(digits for digits in drawn if not tablets.pin_problem(digits))
+
+
+def _digest(text):
+    return hmac.new(settings.SECRET_KEY.encode(), text.encode(), hashlib.sha256).digest()
 
 
 def furniture(given, *, by, at):
@@ -36,8 +49,8 @@ def furniture(given, *, by, at):
 
 
 def add_people(*, people, words):
-    """The people by user name."""
-    return {
+    """The people by user name; who may have a PIN has one."""
+    made = {
         given["username"]: Person.objects.create_user(
             username=given["username"],
             password=password(username=given["username"], words=words),
@@ -46,6 +59,18 @@ def add_people(*, people, words):
             roles=given["roles"],
         )
         for given in people
+    }
+    for username, person in made.items():
+        if tablets.may_have(person):
+            tablets.set_pin(person=person, pin=pin(username=username))
+    return made
+
+
+def add_tablets(*, by, at):
+    """A tablet at each station, by the station's key. Their cookies are thrown away: to try one, enrol a browser."""
+    return {
+        station.key: tablets.enrol(name=f"{station.name} 1", station=station.key, by=by, at=at)[0]
+        for station in route.STATIONS
     }
 
 

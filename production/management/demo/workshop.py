@@ -63,9 +63,9 @@ class Worker:
 
 
 class Workshop:
-    def __init__(self, *, entries, shifts, people, workers, furniture, faults, rng, tell):
+    def __init__(self, *, entries, shifts, people, workers, tablets, furniture, faults, rng, tell):
         self.entries, self.shifts, self.people, self.workers = entries, shifts, people, workers
-        self.furniture, self.faults, self.rng, self.tell = furniture, faults, rng, tell
+        self.tablets, self.furniture, self.faults, self.rng, self.tell = tablets, furniture, faults, rng, tell
         self.systems = {furniture["system"].code: furniture["system"].revisions.get().as_system()}
         self.pieces, self.ready = [], []
         self.leave = itertools.cycle([intake.mark_collected, intake.mark_delivered])
@@ -226,6 +226,7 @@ class Workshop:
             kind=kind,
             by=worker.person,
             at=at,
+            tablet=self.tablets[station],
             data=data,
         )
         self.events += 1
