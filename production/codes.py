@@ -2,7 +2,8 @@
 as drawings a label printer can hold.
 
 A scanned code is ten digits: the order's number in six, the blind's serial in three, and a check digit (Damm 2004,
-which catches every wrong digit and every swap of neighbours). People say and type `0412-3`.
+which catches every wrong digit and every swap of neighbours). People say `0412-3`, and type it with the same
+check digit after it, `0412-3-0`, or without.
 """
 
 import re
@@ -29,7 +30,7 @@ BADGES = 10**26
 _SYMBOLOGY = re.compile(r"^\][A-Za-z][0-9A-Za-z]")
 """What a scanner may send before the data, such as `]C0` or `]Q1`: ISO/IEC 15424."""
 _DASHES = str.maketrans(dict.fromkeys("‐‑‒–—−", "-"))
-_HUMAN = re.compile(r"([0-9]{1,6})-([0-9]{1,3})")
+_HUMAN = re.compile(r"([0-9]{1,6})-([0-9]{1,3})(?:-([0-9]))?")
 
 
 class CodeError(ValueError):
@@ -47,6 +48,17 @@ def human_number(*, order_number: int, serial: int) -> str:
     """The number that people say and type, `0412-3`. Same limits as `ticket_code`."""
     _check_range(order_number=order_number, serial=serial)
     return f"{order_number:04d}-{serial}"
+
+
+def check_digit(*, order_number: int, serial: int) -> str:
+    """The digit that proves a typed number, `0412-3-0`: the last of the ten that are scanned. Same limits."""
+    return ticket_code(order_number=order_number, serial=serial)[9]
+
+
+def is_proved(text: str) -> bool:
+    """Whether what was scanned or typed carries a check digit; else a slip may name another blind."""
+    typed = _HUMAN.fullmatch(_tidy(text))
+    return not typed or bool(typed[3])
 
 
 def badge_code(number: int) -> str:
@@ -67,7 +79,7 @@ def read_code(text: str) -> tuple[int, int]:
     """Order number and serial of what was scanned or typed.
 
     Takes the ten digits as a scanner sends them (with its own prefix, spaces, a line end), or the number with its
-    dash typed by hand, which has no check digit. Raises CodeError for anything else.
+    dash typed by hand, its check digit after another dash if it has one. Raises CodeError for anything else.
     """
     tidy = _tidy(text)
     shown = tidy if len(tidy) <= 24 else tidy[:24] + "…"
@@ -78,6 +90,14 @@ def read_code(text: str) -> tuple[int, int]:
         raise CodeError(_("That is a badge, not a blind: a tablet in use reads it. Scan the code on the ticket."))
     if human := _HUMAN.fullmatch(tidy):
         order_number, serial = int(human[1]), int(human[2])
+        if human[3] and not damm.is_valid(f"{order_number:06d}{serial:03d}{human[3]}"):
+            raise CodeError(
+                _(
+                    "{code} was mistyped: its check digit does not fit. "
+                    "Look at the ticket or the rail, and type the whole number again.",
+                    code=shown,
+                )
+            )
     elif re.fullmatch(r"[0-9]{10}", tidy):
         if not damm.is_valid(tidy):
             raise CodeError(

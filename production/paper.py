@@ -21,6 +21,7 @@ def identity_of(blind):
     spec, figures = blind.spec, blind.components
     return {
         "number": blind.number,
+        "check_digit": codes.check_digit(order_number=blind.order.number, serial=blind.serial),
         "code": blind.code,
         "order": blind.order,
         "customer": blind.order.customer.name,

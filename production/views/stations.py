@@ -91,13 +91,19 @@ def place_of(key):
 @at_a_station
 @require_GET
 def scan(request, station):
-    """To the blind whose code was scanned or typed, or back to the queue with the reason why not."""
-    place = place_of(station)
+    """To the blind whose code was scanned or typed, or back to the queue with the reason why not.
+
+    A number typed without its check digit is asked about first: a slip may name another blind.
+    """
+    place, text = place_of(station), request.GET.get("code", "")
     try:
-        blind = _read(request.GET.get("code", ""), place=place)
+        blind = _read(text, place=place)
     except codes.CodeError as wrong:
         messages.error(request, str(wrong))
         return redirect("station", place.key)
+    if not codes.is_proved(text):
+        due = queue.due_words(due_on=blind.order.due_on, today=timezone.localdate())
+        return render(request, "is_it_this_one.html", {"place": place, "blind": blind, "due": due})
     return redirect(reverse("station-blind", args=[place.key, blind.code]))
 
 
@@ -105,7 +111,7 @@ def _read(text, *, place):
     """The blind that `text` names, if it can be worked on at `place` or has been; else CodeError with the reason."""
     order_number, serial = codes.read_code(text)
     number = codes.human_number(order_number=order_number, serial=serial)
-    blind = Blind.objects.numbered(order_number=order_number, serial=serial)
+    blind = Blind.objects.with_order().numbered(order_number=order_number, serial=serial)
     if blind is None:
         raise codes.CodeError(f"There is no blind {number} in the workshop. Check the number on the ticket.")
     stages = bench.stages_of(blind)

@@ -63,6 +63,29 @@ def test_spaces_inside_a_typed_code_do_not_matter():
 @pytest.mark.parametrize("typed", ["0412-3", "412-3", " 0412 - 3 ", "000412-003", "0412–3", "0412−3"])
 def test_the_number_typed_with_its_dash_needs_no_check_digit(typed):
     assert codes.read_code(typed) == (412, 3)
+    assert not codes.is_proved(typed)
+
+
+@pytest.mark.parametrize("typed", ["0412-3-0", "412-3-0", " 0412 - 3 - 0 ", "0412–3–0"])
+def test_the_number_typed_with_its_check_digit_is_proved_by_it(typed):
+    assert codes.read_code(typed) == (412, 3)
+    assert codes.is_proved(typed)
+    assert codes.check_digit(order_number=412, serial=3) == "0"
+
+
+@given(order_numbers, serials, st.data())
+def test_one_wrong_digit_of_a_proved_number_is_never_taken_for_another_blind(order_number, serial, data):
+    number = codes.human_number(order_number=order_number, serial=serial)
+    typed = f"{number}-{codes.check_digit(order_number=order_number, serial=serial)}"
+    assert codes.read_code(typed) == (order_number, serial)
+    place = data.draw(st.sampled_from([place for place, sign in enumerate(typed) if sign != "-"]))
+    other = data.draw(st.sampled_from([digit for digit in "0123456789" if digit != typed[place]]))
+    with pytest.raises(codes.CodeError, match="was mistyped: its check digit does not fit"):
+        codes.read_code(typed[:place] + other + typed[place + 1 :])
+
+
+def test_what_is_scanned_is_proved():
+    assert codes.is_proved(codes.ticket_code(order_number=412, serial=3))
 
 
 @pytest.mark.parametrize(
@@ -74,7 +97,8 @@ def test_the_number_typed_with_its_dash_needs_no_check_digit(typed):
         ("000412003", "9 digits"),
         ("00041200345", "11 digits"),
         ("VANE-ROLL-7", "not the code of a blind"),
-        ("0412-3-1", "not the code of a blind"),
+        ("0412-3-1", "0412-3-1 was mistyped: its check digit does not fit"),
+        ("0412-3-01", "not the code of a blind"),
         ("٠٤١٢-٣", "not the code of a blind"),
         ("0-1", "names no blind"),
         ("0412-0", "names no blind"),

@@ -153,7 +153,8 @@ def test_a_pack_label_keeps_its_contents_above_its_warning_and_both_whole(change
 
 def test_the_tickets_of_an_order_come_in_the_order_of_their_numbers():
     blinds = factories.released(lines=[{"quantity": 3}, {"draw": "one_way"}])
-    assert [page.split()[0] for page in text_of(printed(labels.ticket_pdf))] == [blind.number for blind in blinds]
+    typed = [f"{blind.number}-{blind.code[9]}" for blind in blinds]
+    assert [page.split()[0] for page in text_of(printed(labels.ticket_pdf))] == typed
 
 
 def test_labels_of_an_order_are_rail_labels_then_pack_labels():

@@ -248,8 +248,30 @@ def scan(client, station, code):
 
 def test_a_scanned_code_and_a_typed_number_lead_to_the_blind(tablet):
     blind = released()[0]
-    for code in (blind.code, f"]C0{blind.code}", blind.number, f" {blind.number} "):
+    proved = f"{blind.number}-{blind.code[9]}"
+    for code in (blind.code, f"]C0{blind.code}", proved, f" {proved} "):
         assert scan(tablet, RAILING, code).redirect_chain[-1][0] == f"/stations/railing/{blind.code}/"
+
+
+def test_a_number_typed_without_its_check_digit_is_asked_about_with_the_blinds_facts_and_one_button(tablet):
+    blind = released(lines=[{"room": "Landing"}])[0]
+    page = scan(tablet, RAILING, blind.number)
+    assert page.redirect_chain == []
+    words = text_of(page)
+    for said in ("Is it this one?", blind.number, "LEFT · split · 89 mm", "1820 × 1588 mm", "Landing", "24 vanes"):
+        assert said in words
+    assert page.content.decode().count(f'href="/stations/railing/{blind.code}/"') == 1
+
+
+def test_a_mistyped_number_is_told_by_its_check_digit(tablet):
+    blind = released()[0]
+    page = scan(tablet, RAILING, f"{blind.number}-{(int(blind.code[9]) + 1) % 10}")
+    assert page.redirect_chain[-1][0] == "/stations/railing/"
+    assert "was mistyped: its check digit does not fit" in text_of(page)
+
+
+def test_a_number_without_its_check_digit_that_is_not_there_yet_is_told_at_once(tablet):
+    assert "is not at stringing yet" in text_of(scan(tablet, STRINGING, released()[0].number))
 
 
 def test_a_misread_code_is_told_by_its_check_digit(tablet):
