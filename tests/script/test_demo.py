@@ -6,6 +6,7 @@ import socket
 import subprocess
 import sysconfig
 import time
+import urllib.error
 import urllib.request
 from contextlib import contextmanager
 
@@ -95,16 +96,37 @@ def workshop(project):
     return project
 
 
+def stream_port(port):
+    """Where the demo at `port` serves its stream of changes, which refuses whoever comes without a page's token."""
+    give_up = time.monotonic() + 30
+    while time.monotonic() < give_up:
+        for found in range(port + 1, port + 10):
+            try:
+                urllib.request.urlopen(f"http://127.0.0.1:{found}/live/", timeout=2)
+            except urllib.error.HTTPError as refused:
+                with refused:
+                    if b"Reload the page" in refused.read():
+                        return found
+            except OSError:
+                continue
+    pytest.fail("script/demo serves no stream of changes")
+
+
 def test_the_demo_seeds_once_and_keeps_what_people_did(workshop, free_port, other_port, refused):
     url = f"http://127.0.0.1:{free_port}/"
     with serving(workshop, free_port, "--fresh", "--blinds", "40") as first:
         with urllib.request.urlopen(url, timeout=10) as answer:
             assert answer.status == 200
+        told_at = stream_port(free_port)
         key = (workshop / "var/secret_key").read_text()
         assert "already running" in refused("script/demo", PORT=str(other_port))
     assert first.returncode == 0
     assert "Seeding the demo workshop" in first.output
     assert f"Open {url} " in first.output
+    assert f"Port {told_at} tells its pages of changes" in first.output
+    for port in (free_port, told_at):
+        with pytest.raises(ConnectionRefusedError):
+            socket.create_connection(("127.0.0.1", port), timeout=1)
     assert "Traceback" not in first.output
     with serving(workshop, free_port) as second:
         pass
