@@ -26,6 +26,8 @@ CHROMIUM_FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # A camera that shows a test picture, for the page that is given leave to use it.
+    "--use-fake-device-for-media-stream",
 ]
 PATIENCE_MS = 20_000
 OWN_SCHEMES = {"data", "blob", "about"}
