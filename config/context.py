@@ -37,6 +37,7 @@ def workshop(request):
         "workshop_name": settings.WORKSHOP_NAME,
         "version": version(),
         "navigation": list(navigation(request)),
+        "at_the_bench": roles.at_the_bench(request),
         "languages": list(other_languages(request)),
     }
 

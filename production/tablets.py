@@ -22,6 +22,7 @@ from orders.roles import CHECKER, MAKER
 
 from . import codes, route
 from .models import Tablet
+from .words import _, ngettext
 
 COOKIE = "tablet"
 COOKIE_AGE = dt.timedelta(days=400)
@@ -97,11 +98,11 @@ def pin_problem(pin):
     """What is wrong with `pin` as one to choose, or nothing."""
     least, most = PIN_DIGITS
     if not re.fullmatch(rf"[0-9]{{{least},{most}}}", pin):
-        return f"A PIN has {least} to {most} digits and nothing else."
+        return _("A PIN has {least} to {most} digits and nothing else.", least=least, most=most)
     steps = {(int(after) - int(before)) % 10 for before, after in pairwise(pin)}
     repeats = any(pin == pin[:length] * (len(pin) // length) for length in range(1, len(pin) // 2 + 1))
     if repeats or steps in ({1}, {9}):
-        return "That PIN is among the first that anybody would try. Choose one without a repeat or a run."
+        return _("That PIN is among the first that anybody would try. Choose one without a repeat or a run.")
     return ""
 
 
@@ -143,9 +144,9 @@ def sign_in_by_pin(*, tablet, person_pk, pin, at):
     """The person who signs in on `tablet` at `at`; raises Refused with what to do, and for how long to wait."""
     person = next((found for found in people_at(tablet) if found.pk == person_pk), None)
     if person is None:
-        raise Refused("Touch your name first, then type your PIN.")
+        raise Refused(_("Touch your name first, then type your PIN."))
     if not re.fullmatch("[0-9]+", pin):
-        raise Refused(f"Type the PIN of {person}: digits only.")
+        raise Refused(_("Type the PIN of {person}: digits only.", person=person))
     _take_try(tablet, at=at)
     try:
         tried = _count_try(person, at=at)
@@ -153,7 +154,7 @@ def sign_in_by_pin(*, tablet, person_pk, pin, at):
         _give_back_try(tablet)
         raise
     if not check_password(pin, person.pin):
-        raise Refused(f"That is not the PIN of {person}. {_what_next(tried)}")
+        raise Refused(_("That is not the PIN of {person}. {advice}", person=person, advice=_what_next(tried)))
     _give_back_try(tablet)
     lift_lock(person=person)
     return person
@@ -166,11 +167,11 @@ def sign_in_by_badge(*, tablet, code, at):
     """
     badge = codes.badge_on(code)
     if badge is None:
-        raise Refused("That is no badge. Scan the badge's own code.")
+        raise Refused(_("That is no badge. Scan the badge's own code."))
     _take_try(tablet, at=at)
     person = Person.objects.filter(badge=_sha256(badge), is_active=True).first()
     if person is None:
-        raise Refused("This badge isn't known here. Scan it again; if it is an old one, ask a manager for another.")
+        raise Refused(_("This badge isn't known here. Scan it again; if it is an old one, ask a manager for another."))
     _give_back_try(tablet)
     _require_may_have(person)
     return person
@@ -181,10 +182,11 @@ def _count_try(person, *, at):
     while True:
         person.refresh_from_db(fields=["pin", "wrong_pins", "pin_waits_until"])
         if person.wrong_pins >= LOCKED_AFTER:
-            raise Refused(f"The PIN of {person} is locked. {_what_next(LOCKED_AFTER)}")
+            advice = _what_next(person.wrong_pins)
+            raise Refused(_("The PIN of {person} is locked. {advice}", person=person, advice=advice))
         if person.pin_waits_until and person.pin_waits_until > at:
-            left = in_words(person.pin_waits_until - at)
-            raise Refused(f"Too many wrong PINs for {person}. Wait {left}, then try again, or scan the badge.")
+            advice = _wait(person.pin_waits_until - at)
+            raise Refused(_("Too many wrong PINs for {person}. {advice}", person=person, advice=advice))
         tried = person.wrong_pins + 1
         seen = Person.objects.filter(pk=person.pk, wrong_pins=person.wrong_pins)
         if seen.update(wrong_pins=tried, pin_waits_until=at + wait_after(tried)):
@@ -198,10 +200,12 @@ def wait_after(wrong):
 
 def _what_next(wrong):
     if wrong >= LOCKED_AFTER:
-        return "It is locked now: scan the badge, or ask a manager to lift the lock."
-    if wrong >= WAITS_AFTER:
-        return f"Wait {in_words(wait_after(wrong))}, then try again, or scan the badge."
-    return "Try again, or scan the badge."
+        return _("Scan the badge, or ask a manager to lift the lock.")
+    return _wait(wait_after(wrong)) if wrong >= WAITS_AFTER else _("Try again, or scan the badge.")
+
+
+def _wait(left):
+    return _("Wait {left}, then try again, or scan the badge.", left=in_words(left))
 
 
 def _take_try(tablet, *, at):
@@ -211,7 +215,7 @@ def _take_try(tablet, *, at):
         until = max(at, tablet.tries_until or at) + TRY_BACK_AFTER
         if until - at > TRY_BACK_AFTER * TABLET_TRIES:
             left = in_words(until - at - TRY_BACK_AFTER * TABLET_TRIES)
-            raise Refused(f"Too many wrong tries on this tablet. Wait {left}, then try again.")
+            raise Refused(_("Too many wrong tries on this tablet. Wait {left}, then try again.", left=left))
         if Tablet.objects.filter(pk=tablet.pk, tries_until=tablet.tries_until).update(tries_until=until):
             return
 
@@ -228,8 +232,8 @@ def in_words(wait):
     """A wait as people say it, never too short."""
     seconds = math.ceil(wait.total_seconds())
     if seconds > 90:
-        return f"{math.ceil(seconds / 60)} minutes"
-    return f"{seconds} second{'s' if seconds != 1 else ''}"
+        return ngettext("{count} minute", "{count} minutes", math.ceil(seconds / 60))
+    return ngettext("{count} second", "{count} seconds", seconds)
 
 
 def _sha256(text):
@@ -259,9 +263,11 @@ def read_maker_token(token, *, max_age=None):
         person = Person.objects.get(pk=person_pk, is_active=True)
         tablet = Tablet.objects.get(pk=tablet_pk) if tablet_pk else None
     except signing.SignatureExpired:
-        raise Refused(f"The page is more than {max_age.days} days old. Open it anew and do it again.") from None
+        raise Refused(
+            _("The page is more than {days} days old. Open it anew and do it again.", days=max_age.days)
+        ) from None
     except (signing.BadSignature, Person.DoesNotExist, Tablet.DoesNotExist):
-        raise Refused("The page doesn't say whom it was opened for. Reload it and do it again.") from None
+        raise Refused(_("The page doesn't say whom it was opened for. Reload it and do it again.")) from None
     return RenderedFor(person, tablet)
 
 
@@ -270,8 +276,12 @@ def require_rendered_for(token, *, person):
     shown = read_maker_token(token)
     if shown.person != person:
         raise Refused(
-            f"This page was opened by {shown.person}, and {person} has signed in since. Look at it again; "
-            f"if it is right, press again: it is then recorded for {person}."
+            _(
+                "This page was opened by {before}, and {person} has signed in since. Look at it again; "
+                "if it is right, press again: it is then recorded for {person}.",
+                before=shown.person,
+                person=person,
+            )
         )
 
 
@@ -280,5 +290,5 @@ def replayed_for(token, *, tablet):
     somebody else is signed in by now. Raises Refused where it was shown elsewhere, earlier, or to nobody."""
     shown = read_maker_token(token, max_age=REPLAYED_WITHIN)
     if not tablet or shown.tablet != tablet:
-        raise Refused("This was entered on another tablet, or before this one was enrolled. Enter it again here.")
+        raise Refused(_("This was entered on another tablet, or before this one was enrolled. Enter it again here."))
     return shown.person

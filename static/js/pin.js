@@ -18,7 +18,11 @@
     else if (key) type(key);
   });
 
-  form.addEventListener("change", ({ target }) => target.name === "person" && clear());
+  form.addEventListener("change", ({ target }) => {
+    if (target.name !== "person") return;
+    clear();
+    document.querySelector(".pin").scrollIntoView({ block: "nearest" }); // on a phone it stands below the names
+  });
   document.addEventListener("scan-taken", clear);
 
   document.addEventListener("keydown", (event) => {
