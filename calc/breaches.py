@@ -7,6 +7,7 @@ from fractions import Fraction
 from calc.lengths import (
     Cut,
     drops,
+    from_to,
     loop_cuts,
     measured_cuts,
     pieces,
@@ -205,8 +206,8 @@ def _without_tolerance(system) -> Iterator[Breach]:
         for low_mm, high_mm in pieces(cut.least_mm, cut.most_mm, by_metre=False):
             if cut_tolerance_mm(length_mm=high_mm, tolerance_class=letter, system=system) is not None:
                 continue
-            length = mm(high_mm) if low_mm == high_mm else f"{mm(low_mm)} to {mm(high_mm)}"
-            yield Breach(f"{cut.part} of {length}: {_remedy(cut, letter, high_mm)}", _shown(system, cut, high_mm))
+            message = f"{cut.part} of {from_to(low_mm, high_mm)}: {_remedy(cut, letter, high_mm)}"
+            yield Breach(message, _shown(system, cut, high_mm))
 
 
 def _remedy(cut: Cut, letter: str, length_mm) -> str:

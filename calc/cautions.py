@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calc.carriers import LEAST_GAP_MM
-from calc.lengths import measured_cuts, pieces, rail_less_mm, widths
+from calc.lengths import from_to, measured_cuts, pieces, rail_less_mm, widths
 from calc.rounding import Exact, mm
 from calc.tolerance import (
     ISO_2768_UP_TO_MM,
@@ -42,12 +42,12 @@ def _decided(system, length_mm: Exact, tolerance_class: str) -> bool:
 
 
 def _said(system, part: str, low_mm: Exact, high_mm: Exact, tolerance_class: str) -> str:
-    length = mm(high_mm) if low_mm == high_mm else f"{mm(low_mm)} to {mm(high_mm)}"
     allowed_mm = cut_tolerance_mm(length_mm=high_mm, tolerance_class=tolerance_class, system=system)
     error_mm = tape_error_mm(length_mm=high_mm, tape_class=system.tape_class)
     return (
-        f"{part} of {length}: a class {system.tape_class} tape errs by {mm(error_mm)} and the tolerance is "
-        f"{mm(allowed_mm)} (class {tolerance_class}), so it can decide nothing; measure with a better instrument"
+        f"{part} of {from_to(low_mm, high_mm)}: a class {system.tape_class} tape errs by {mm(error_mm)} and the "
+        f"tolerance is {mm(allowed_mm)} (class {tolerance_class}), so it can decide nothing; measure with a better "
+        f"instrument"
     )
 
 

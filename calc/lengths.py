@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
-from calc.rounding import Exact, ceil_ratio, ratio
+from calc.rounding import Exact, ceil_ratio, mm, ratio
 from calc.tolerance import ISO_2768_UP_TO_MM
 
 METRE_MM = 1000
@@ -112,6 +112,11 @@ def tubes(system) -> dict[tuple[int, str], Exact]:
         for width_mm, parts in ((89, system.vane_89), (127, system.vane_127))
         for name in (*names, "anchored_tube_split_mm")
     }
+
+
+def from_to(least_mm: Exact, most_mm: Exact) -> str:
+    """A piece as a sentence says it."""
+    return mm(most_mm) if least_mm == most_mm else f"{mm(least_mm)} to {mm(most_mm)}"
 
 
 def pieces(least_mm: Exact, most_mm: Exact, *, by_metre: bool) -> Iterator[tuple[Exact, Exact]]:

@@ -155,7 +155,7 @@ def _line(text: str, name: str, *, vane: str = "") -> str:
 def _unknown(text: str, table: dict, known: list[str], *, vane: str = ""):
     for name in table:
         if name not in known:
-            near = get_close_matches(name, known, n=1)
+            near = get_close_matches(name, known)
             way_out = f"Did you mean {near[0]}?" if near else "Take the line out."
             within = f"{vane}." if vane else ""
             yield f"{_line(text, name, vane=vane)}{within}{name[:60]} is no constant of a system. {way_out}"
@@ -210,7 +210,7 @@ def _read_head(text: str, plain: dict, problems: list[str]) -> dict:
         )
     if not (type(revision) is int and 1 <= revision <= 10**6):
         problems.append(f"{_line(text, 'revision')}revision must be a whole number from 1, such as revision = 1")
-    if not (type(source) is str and 0 < len(source) <= LONGEST_TEXT):
+    if not (type(source) is str and source and len(source) <= LONGEST_TEXT):
         problems.append(
             f"{_line(text, 'source')}source must say where the values come from, in at most {LONGEST_TEXT} characters: "
             'source = "measured on our own hardware"'

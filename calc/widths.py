@@ -166,7 +166,7 @@ def row_breaches(system, vane_width_mm: int, parts) -> Iterator[Breach]:
 
 def steps_mm(system, parts, case: Case) -> Iterator[Exact]:
     """The finished widths past which the count may step up: the span is a multiple of the link pitch."""
-    step_mm = sum(outermost_mm(system, parts, end) for end in case.ends) + parts.link_pitch_mm
+    step_mm = sum(outermost_mm(system, parts, end) for end in case.ends)
     while step_mm < system.max_width_mm:
         yield step_mm
         step_mm += parts.link_pitch_mm

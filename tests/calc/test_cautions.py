@@ -64,6 +64,15 @@ def test_one_bunch_is_cautioned_against_where_two_held_first_prove_its_count():
     ]
 
 
+def test_wider_vanes_are_looked_at_too():
+    # One way, 127 mm: the ends take 27 + 45 + 6.5 and 20 + 40 + 10.5, so 5793 leaves 5644, 48 x 117 + 13 + 15. Rail 3,
+    # tubes 0.8 each, 48 links of 1.
+    (said,) = [
+        line for line in cautions(replace(DEMO_38, link_tolerance_mm=1)) if line.startswith("127 mm vanes, one way:")
+    ]
+    assert "at a finished width of 5793 mm the gap check is 15 mm and its tolerance 52.6 mm" in said
+
+
 def test_a_gap_check_as_large_as_its_tolerance_can_show_no_gap():
     # As above with 70 x 0.15 = 10.5: 14.5 with a rail of 3, 15 with one of 3.5.
     def said(rail_mm):
@@ -74,17 +83,18 @@ def test_a_gap_check_as_large_as_its_tolerance_can_show_no_gap():
 
 
 def test_a_gap_check_is_looked_at_where_the_rails_tolerance_steps_up():
-    # The ends take 55.9 + 25 + 6.5 and 50.5: two held prove 25 carriers from a span of 23 x 80 + 13 + 15 = 1868 on,
-    # 2005.9 wide. A rail of 1999.9 has 1.2: 1.2 + 1 + 23 x 0.531 = 14.413. At 2006.1 the gap is 15.2 and a rail has 2.
-    system = replace(
-        DEMO_38,
-        control_inset_mm=Fraction(559, 10),
-        link_tolerance_mm=Fraction(531, 1000),
-        max_width_mm=Fraction(20061, 10),
-    )
-    (said,) = [line for line in cautions(system) if line.startswith("89 mm vanes, one way:")]
-    assert "at a finished width of 2006.1 mm the gap check is 15.2 mm and its tolerance 15.213 mm" in said
-    assert not any("89 mm vanes, one way:" in line for line in cautions(replace(system, max_width_mm=2006)))
+    # A rail of 4000 has 2. At 3977 the span is 3868, 48 x 80 + 13 + 15: gap 15, tolerance 2 + 0.5 + 0.5 + 48 x 0.3.
+    # At 4006.1 the rail is just above 4000 and has 33.6: gap 44.1, tolerance 49, which leaves less.
+    loose = replace(DEMO_38, link_tolerance_mm=Fraction(3, 10), above_4000_m_mm=Fraction(336, 10))
+
+    def said(widest_mm):
+        (line,) = [
+            one for one in cautions(replace(loose, max_width_mm=widest_mm)) if one.startswith("89 mm vanes, one way:")
+        ]
+        return line
+
+    assert "a finished width of 3977 mm the gap check is 15 mm and its tolerance 17.4 mm" in said(4006)
+    assert "a finished width of 4006.1 mm the gap check is 44.1 mm and its tolerance 49 mm" in said(4010)
 
 
 def test_links_with_the_play_of_the_demo_system_prove_every_count():

@@ -157,6 +157,33 @@ def test_the_head_of_the_file_may_be_as_long_as_its_limits(head):
     assert read(written(system)) == system
 
 
+@pytest.mark.parametrize(
+    ("ordered", "old", "new", "meant"),
+    [
+        (str, "[vane_89]", "[vane_90]", "vane_89"),
+        (with_the_wider_vanes_first, "[vane_89]", "[vane_90]", "vane_89"),
+        (str, "[vane_127]", "[vane_128]", "vane_127"),
+    ],
+)
+def test_a_table_that_is_none_is_named_with_its_own_line_and_the_nearest_there_is(ordered, old, new, meant):
+    text = ordered(TEXT.replace(old, new))
+    assert f"Line {line_of(text, new)}, {new[1:-1]} is no constant of a system. Did you mean {meant}?" in problems(text)
+
+
+def test_a_table_within_a_table_is_named_with_the_line_that_opens_it():
+    text = TEXT + "[colours.white]\n"
+    assert problems(text) == [
+        f"Line {line_of(text, '[colours')}, colours is no constant of a system. Take the line out."
+    ]
+
+
+def test_a_long_name_or_text_is_cut_short():
+    (problem,) = problems("x" * 61 + " = 1\n" + TEXT)
+    assert problem == f"Line 1, {'x' * 60} is no constant of a system. Take the line out."
+    (problem,) = problems(TEXT.replace("end_cover_mm = 3", f'end_cover_mm = "{"x" * 41}"'))
+    assert problem.endswith(f"end_cover_mm: “{'x' * 40}” is text. Type the number without quotes.")
+
+
 def test_a_vane_width_that_is_no_table_is_refused():
     text = (
         "vane_89 = 3\n" + TEXT[: TEXT.index("# Parts for vanes of 89")] + TEXT[TEXT.index("# Parts for vanes of 127") :]

@@ -94,6 +94,14 @@ def test_a_tenth_more_makes_room_for_two_carriers_a_bunch(words, least_mm):
     assert not any("fewer than two" in breach.message for breach in found)
 
 
+def test_a_range_that_starts_too_narrow_is_also_shown_where_the_first_two_carriers_leave_no_gap():
+    # At 109.1 the span is 0.1 and the two, close up, take 17.
+    narrow, no_gap, touching = said_of("one way", replace(DEMO_38, min_width_mm=100))
+    assert narrow.blind["finished_width_mm"] == 100
+    assert "at a finished width of 109.1 mm the gap check of a right count comes to -16.9 mm" in no_gap.message
+    assert "at a finished width of 109.1 mm 2 carriers stand 0.1 mm apart when closed, 16.9 mm less" in touching.message
+
+
 def test_a_range_wholly_too_narrow_is_said_once_for_each_case():
     assert len(said_of("split", replace(DEMO_38, min_width_mm=150, max_width_mm=190))) == 1
 
@@ -129,6 +137,8 @@ def test_a_split_blind_shows_a_gap_however_small():
     assert "comes to 0 mm" in breach.message
     assert "and shows no gap: it must be above 0 mm" in breach.message
     assert breach.blind["draw"] == "split"
+    (breach,) = said_of("split", with_89(link_pitch_mm=46))
+    assert "comes to -0.9 mm" in breach.message
 
 
 def with_long_leads(pitch_mm):
