@@ -38,7 +38,7 @@ class Reader:
         if not events and not moved:
             return None
         touched = {key for kind, station, back_to, *_ in events for key in stations_touched(kind, station, back_to)}
-        if any(_promise(orders.get(number)) != _promise(before.get(number)) for number in moved):
+        if any(_promise_moved(before.get(number), orders.get(number)) for number in moved):
             touched.update(route.STATION)
         return Changes(
             stations=tuple(key for key in route.STATION if key in touched),
@@ -77,6 +77,6 @@ def _orders_now():
     return {number: shown for number, *shown in Order.objects.open().with_customer().values_list("number", *fields)}
 
 
-def _promise(shown):
-    """What the stations' queues show of an order, once it is at work."""
-    return shown[1:3] if shown and shown[0] == Order.RELEASED else None
+def _promise_moved(before, now):
+    """Whether an order at work then and now has another place in the order of work."""
+    return bool(before and now) and before[0] == now[0] == Order.RELEASED and before[1:3] != now[1:3]

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Cast
 from django.urls import reverse
 
 from orders.models import Order, OrderLine, SystemRevision
@@ -134,6 +135,14 @@ class StageQuerySet(models.QuerySet):
         if not route.STATION[station].after:
             return queued
         return queued.union(self.leading_to(station).values_list(*fields, *order), all=True)
+
+    def marks_at(self, station):
+        """What changes whenever a stage that `traces_at` finds has changed, in no order: few columns, as text."""
+        fields = ("pk", "state", "attempt", "person_id", Cast("since", models.TextField()))
+        queued = self.filter(station=station, state__in=route.QUEUED).values_list(*fields)
+        if not route.STATION[station].after:
+            return queued
+        return queued.union(self.leading_to(station).values_list(*fields), all=True)
 
     def tallied(self):
         """How many blinds are queued at each station in each state, and the oldest promised day among them."""

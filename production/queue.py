@@ -5,10 +5,11 @@ import hashlib
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
 
 from django.utils import timezone
 from django.utils.formats import date_format
+
+from orders.models import Order
 
 from . import route
 from .models import Blind, FaultKind, Stage, StationEvent
@@ -91,16 +92,11 @@ class Queue:
 
 
 class Trace:
-    """The light reading of a station: enough to tell whether anything changed, to count, and to know what comes."""
+    """The light reading of a station: enough to count, and to know what comes."""
 
-    def __init__(self, *, station, at):
-        self.station, self.today = station, timezone.localdate(at)
+    def __init__(self, *, station):
+        self.station = station
         self._found = list(Stage.objects.traces_at(station))
-
-    @cached_property
-    def fingerprint(self):
-        seen = repr((self.station, self.today, sorted(map(str, self._found))))
-        return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
 
     @property
     def queued(self):
@@ -117,13 +113,17 @@ class Trace:
 
 
 def fingerprint(*, station, at):
-    """Changes whenever anything that the queue of `station` shows has changed; costs one light query."""
-    return Trace(station=station, at=at).fingerprint
+    """Changes whenever anything that the queue of `station` shows has changed; costs two light queries."""
+    marks, promises = sorted(Stage.objects.marks_at(station)), sorted(Order.objects.promises_at_work())
+    seen = repr((station, timezone.localdate(at), marks, promises))
+    return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
 
 
 def read(*, station, person, at, limit=FIRST):
     """The queue of `station` for `person`: its first `limit` rows, or all of them where that is None."""
-    trace = Trace(station=station, at=at)
+    # First of all: what changes while the rest is read then makes it differ.
+    seen, today = fingerprint(station=station, at=at), timezone.localdate(at)
+    trace = Trace(station=station)
     queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
     taken = queued.in_hand_of(person).first()
     stages = list(queued[:limit])
@@ -133,7 +133,7 @@ def read(*, station, person, at, limit=FIRST):
     rows = [
         Row(
             stage=stage,
-            today=trace.today,
+            today=today,
             mine=stage.person_id == person.pk,
             own_making=station == route.CHECKING and stage.own_making,
             setback=setbacks.get(stage.blind_id, ""),
@@ -148,11 +148,11 @@ def read(*, station, person, at, limit=FIRST):
         next=following,
         rows=tuple(row for row in rows if row is not following),
         counts=Counter(found[2] for found in trace.queued),
-        oldest=due_words(due_on=oldest, today=trace.today) if oldest else "",
+        oldest=due_words(due_on=oldest, today=today) if oldest else "",
         total=len(trace.queued),
-        coming=tuple(_coming(station=station, ids=coming[:COMING], today=trace.today)),
+        coming=tuple(_coming(station=station, ids=coming[:COMING], today=today)),
         coming_total=len(coming),
-        fingerprint=trace.fingerprint,
+        fingerprint=seen,
     )
 
 

@@ -102,6 +102,10 @@ class OrderQuerySet(models.QuerySet):
         """Orders that still ask something of the workshop or the office."""
         return self.filter(state__in=Order.OPEN)
 
+    def promises_at_work(self):
+        """(pk, promised day, rush) of each order whose blinds are being made, in no order."""
+        return self.filter(state=Order.RELEASED).values_list("pk", "due_on", "rush")
+
     def in_state(self, state):
         return self.filter(state=state)
 

@@ -85,12 +85,13 @@ def test_whenever_a_queues_own_fingerprint_changes_the_changes_name_that_station
     acts.append(lambda: tell(second, RAILING, route.START, by=maker))
     acts.append(lambda: enter_steps(second, RAILING, by=maker))
     acts.append(lambda: tell(second, RAILING, route.PAUSE, by=maker, reason="Break"))
-    acts.append(lambda: released(rush=True))
     for act in acts:
         act()
         found, after = reader.read(), fingerprints()
         assert {key for key in after if after[key] != before[key]} <= set(found.stations)
         before = after
+    released(rush=True)
+    assert set(reader.read().stations) == {RAILING, VANES}
 
 
 def test_what_was_there_before_is_no_change_and_what_was_told_is_not_told_again(maker):
@@ -135,9 +136,10 @@ def test_a_change_of_the_office_names_its_order(maker):
 
 def test_a_promise_moved_while_the_blinds_are_at_work_concerns_every_station():
     blind = released()[0]
-    reader = Reader()
+    reader, before = Reader(), queue.fingerprint(station=PACKING, at=AT)
     type(blind.order).objects.filter(pk=blind.order_id).update(due_on=DUE.replace(day=DUE.day + 1))
     assert reader.read().stations == tuple(route.STATION)
+    assert queue.fingerprint(station=PACKING, at=AT) != before
 
 
 # Whom it lets in.
