@@ -5,14 +5,16 @@
 (() => {
   const SCAN_GAP_MS = 1500; // a pause this long begins another code
   const SCAN_SHORTEST = 5;
+  const MORE_WITHIN_MS = 100; // of codes that follow one another so quickly, the last alone is shown
   const BADGE = /98\d{26}$/;
   const WRITTEN_IN = "input:not([type=radio], [type=checkbox]), textarea, select";
-  const { scan, badge } = document.body.dataset;
 
   let scanned = "";
   let lastKey = 0;
   let lastField = null;
   let before = "";
+  let going = null;
+  takeOver();
 
   // Before anything else hears of it: in a field, Enter would send what the scanner typed there.
   document.addEventListener("keydown", keyDown, { capture: true });
@@ -24,6 +26,7 @@
     lastField = field;
     if (scanned === "") before = field?.value ?? "";
     lastKey = event.timeStamp;
+    if (going) go(going.code);
     if (event.key === "Enter") ended(event, field);
     else if (event.key.length === 1 && event.key !== " " && !event.ctrlKey && !event.metaKey) scanned += event.key;
   }
@@ -31,6 +34,7 @@
   function ended(event, field) {
     const code = scanned;
     scanned = "";
+    const { scan, badge } = document.body.dataset;
     if (badge && BADGE.test(code)) {
       take(event);
       if (field) restore(field, code.match(BADGE)[0]);
@@ -40,8 +44,36 @@
     const typed = field?.id === "scan-code" ? field.value.length : field ? Infinity : 0;
     if (!scan || code.length < Math.max(SCAN_SHORTEST, typed)) return;
     take(event);
-    location.assign(`${scan}?code=${encodeURIComponent(code)}`);
+    if (field) field.value = "";
+    go(code);
   }
+
+  function go(code) {
+    clearTimeout(going?.timer);
+    going = { code, timer: setTimeout(leave, MORE_WITHIN_MS, code) };
+  }
+
+  function leave(code) {
+    going = null;
+    location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(code)}`);
+  }
+
+  /* The half of a code that was typed before the page changed belongs to the half after it. */
+  function takeOver() {
+    const { code, at } = JSON.parse(sessionStorage.getItem("scanned") ?? "{}");
+    sessionStorage.removeItem("scanned");
+    if (!code || Date.now() - at > SCAN_GAP_MS) return;
+    scanned = code;
+    lastKey = performance.now() - (Date.now() - at);
+  }
+
+  window.addEventListener("pagehide", () => {
+    clearTimeout(going?.timer);
+    going = null;
+    const at = Date.now() - (performance.now() - lastKey);
+    if (scanned && !BADGE.test(scanned)) sessionStorage.setItem("scanned", JSON.stringify({ code: scanned, at }));
+    scanned = "";
+  });
 
   function take(event) {
     event.preventDefault();
@@ -59,7 +91,7 @@
     const headers = JSON.parse(document.body.getAttribute("hx-headers"));
     const next = document.body.dataset.next ?? location.pathname + location.search;
     try {
-      const answer = await fetch(badge, { method: "POST", headers, body: new URLSearchParams({ code, next }) });
+      const answer = await fetch(document.body.dataset.badge, { method: "POST", headers, body: new URLSearchParams({ code, next }) });
       if (!answer.headers.get("Content-Type")?.includes("json")) return say(place().dataset.old);
       const { go, said } = await answer.json();
       if (said) say(said);
