@@ -3,6 +3,8 @@
 from functools import wraps
 
 from django.core.exceptions import PermissionDenied
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as N_
 
 SALES = "sales"
 MAKER = "maker"
@@ -11,16 +13,21 @@ MANAGER = "manager"
 ADMINISTRATOR = "administrator"
 
 ROLES = (
-    (SALES, "Sales"),
-    (MAKER, "Maker"),
-    (CHECKER, "Checker"),
-    (MANAGER, "Manager"),
-    (ADMINISTRATOR, "Administrator"),
+    (SALES, N_("Sales")),
+    (MAKER, N_("Maker")),
+    (CHECKER, N_("Checker")),
+    (MANAGER, N_("Manager")),
+    (ADMINISTRATOR, N_("Administrator")),
 )
 ROLE_NAMES = dict(ROLES)
 
 BENCH = "tablet"
 """In a session begun with a PIN or a badge: the key of the tablet that it was begun on."""
+
+
+def role_word(role):
+    """What a role is called, in the reader's language."""
+    return gettext(ROLE_NAMES[role])
 
 
 def at_the_bench(request):
@@ -39,11 +46,17 @@ def role_required(*roles, bench=False):
         def guarded(request, *args, **kwargs):
             if at_the_bench(request) and not bench:
                 raise PermissionDenied(
-                    "A PIN or a badge opens the stations alone. Change maker, and sign in with name and password."
+                    gettext(
+                        "A PIN or a badge opens the stations alone. Change maker, and sign in with name and password."
+                    )
                 )
             if not request.user.holds(*roles):
-                wanted = " or ".join(ROLE_NAMES[role].lower() for role in roles)
-                raise PermissionDenied(f"This page is for {wanted}. Sign in as one of them, or ask an administrator.")
+                wanted = gettext(" or ").join(role_word(role).lower() for role in roles)
+                raise PermissionDenied(
+                    gettext("This page is for {roles}. Sign in as one of them, or ask an administrator.").format(
+                        roles=wanted
+                    )
+                )
             return view(request, *args, **kwargs)
 
         guarded.roles, guarded.bench = roles, bench

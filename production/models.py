@@ -5,12 +5,14 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Cast
 from django.urls import reverse
+from django.utils.translation import gettext_lazy
 
 from orders.models import Order, OrderLine, SystemRevision
 
 from . import codes, route
 
-STATION_CHOICES = [(station.key, station.name) for station in route.STATIONS]
+STATION_CHOICES = [(station.key, gettext_lazy(station.english)) for station in route.STATIONS]
+STATE_CHOICES = [(state, gettext_lazy(words)) for state, words in route.STATE_WORDS.items()]
 
 
 class BlindQuerySet(models.QuerySet):
@@ -181,7 +183,7 @@ class Stage(models.Model):
 
     blind = models.ForeignKey(Blind, on_delete=models.PROTECT, related_name="stages")
     station = models.CharField(max_length=10, choices=STATION_CHOICES)
-    state = models.CharField(max_length=10, choices=list(route.STATE_WORDS.items()))
+    state = models.CharField(max_length=10, choices=STATE_CHOICES)
     attempt = models.PositiveIntegerField(default=1)
     person = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     since = models.DateTimeField()

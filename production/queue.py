@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from orders.models import Order
+from orders.roles import role_word
 
 from . import route
 from .models import Blind, FaultKind, Stage, StationEvent
@@ -81,6 +82,10 @@ class Queue:
     coming: tuple[Coming, ...]
     coming_total: int
     fingerprint: str
+
+    @property
+    def only_for(self):
+        return only_for(self.place)
 
     @property
     def left_off(self):
@@ -200,6 +205,12 @@ def _how_far(stage):
     state = _(route.STATE_WORDS[stage.state]).lower()
     who = f", {stage.person}" if stage.person and stage.state in (route.IN_HAND, route.PAUSED) else ""
     return f"{stage.place.name.lower()} ({state}{who})"
+
+
+def only_for(place):
+    """Who works at `place`, for somebody who may only look."""
+    roles = _(" or a ").join(role_word(role).lower() for role in place.roles)
+    return _("Only a {roles} works at {place}. You can look.", roles=roles, place=place.name.lower())
 
 
 def due_words(*, due_on, today):

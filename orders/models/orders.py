@@ -4,36 +4,37 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_noop as N_
 
 from calc import spec
 
 from .catalogue import Fabric, HardwareSystem
 
 MARKET_NAMES = {
-    "en13120": "EU and UK (EN 13120)",
-    "australia": "Australia",
-    "canada": "Canada",
-    "usa": "USA",
+    "en13120": N_("EU and UK (EN 13120)"),
+    "australia": N_("Australia"),
+    "canada": N_("Canada"),
+    "usa": N_("USA"),
 }
 WORDS = {
-    "recess": "Recess",
-    "exact": "Exact",
-    "one_way": "One way",
-    "reverse": "Reverse",
-    "split": "Split",
-    "left": "Left",
-    "right": "Right",
-    "cord_chain": "Cord and chain",
-    "wand": "Wand",
-    "tensioner": "Tensioner",
-    "breakaway": "Breakaway",
-    "weight": "Weight",
-    "plastic": "Plastic",
-    "metal": "Metal",
-    "top": "Top fix",
-    "face": "Face fix",
-    "chain": "Bottom chain",
-    "chainless": "Chainless",
+    "recess": N_("Recess"),
+    "exact": N_("Exact"),
+    "one_way": N_("One way"),
+    "reverse": N_("Reverse"),
+    "split": N_("Split"),
+    "left": N_("Left"),
+    "right": N_("Right"),
+    "cord_chain": N_("Cord and chain"),
+    "wand": N_("Wand"),
+    "tensioner": N_("Tensioner"),
+    "breakaway": N_("Breakaway"),
+    "weight": N_("Weight"),
+    "plastic": N_("Plastic"),
+    "metal": N_("Metal"),
+    "top": N_("Top fix"),
+    "face": N_("Face fix"),
+    "chain": N_("Bottom chain"),
+    "chainless": N_("Chainless"),
 }
 
 

@@ -4,7 +4,7 @@ from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from orders.roles import ROLE_NAMES
+from orders.roles import ROLE_NAMES, role_word
 
 LOCKED_AFTER = 10
 """So many wrong PINs in a row, and the PIN is locked."""
@@ -45,4 +45,4 @@ class Person(AbstractUser):
 
     @property
     def role_words(self):
-        return ", ".join(ROLE_NAMES[role] for role in self.roles if role in ROLE_NAMES)
+        return ", ".join(role_word(role) for role in self.roles if role in ROLE_NAMES)

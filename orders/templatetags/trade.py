@@ -6,6 +6,7 @@ from decimal import Decimal
 from django import template
 from django.utils.html import escape, format_html
 from django.utils.safestring import mark_safe
+from django.utils.translation import gettext
 
 from calc.book import constants
 from orders.models.orders import MARKET_NAMES, WORDS
@@ -28,7 +29,8 @@ def figure(value):
 @register.filter
 def word(value):
     """A choice as people say it, such as 'One way' for one_way."""
-    return WORDS.get(value, MARKET_NAMES.get(value, value))
+    said = WORDS.get(value, MARKET_NAMES.get(value))
+    return gettext(said) if said else value
 
 
 @register.filter

@@ -2,6 +2,9 @@
 
 from django import template
 from django.utils import timezone
+from django.utils.formats import date_format
+
+from production.drawing.rail import letter_of
 
 register = template.Library()
 
@@ -23,6 +26,10 @@ def marks(count, hand):
 def moment(at):
     """A moment as people at the bench say it: the time, with its day unless that is today."""
     local, today = timezone.localtime(at), timezone.localdate()
-    if local.date() == today:
-        return f"{local:%H:%M}"
-    return f"{local:%a} {local.day} {local:%b} {local:%H:%M}"
+    return date_format(local, "H:i" if local.date() == today else "D j M H:i")
+
+
+@register.filter
+def letter(hand):
+    """The letter of a hand, as its drawings and labels carry it."""
+    return letter_of(hand)

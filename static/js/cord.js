@@ -20,10 +20,12 @@
         part.classList.toggle("later", at > 0 && step > at);
       }
       picture.classList.toggle("walked", at > 0);
-      say(walk, at ? `${at} of ${words.length}: ${words[at - 1]}` : `All ${words.length} steps`);
+      say(walk, at ? `${said(walk.dataset.at, words)} ${words[at - 1]}` : said(walk.dataset.all, words));
       walk.hidden = false;
     }
   }
+
+  const said = (pattern, words) => pattern.replace("{at}", at).replace("{count}", words.length);
 
   function say(walk, words) {
     const said = walk.querySelector("p");
