@@ -18,9 +18,10 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "rules", "sign-in", "sign-out", "language", "tablet-sign-in", "badge", "outbox"}
-# What waits on a tablet is taken in the name that its form was signed with, whoever is signed in.
-PUBLIC = {"sign-in", "outbox"}
+UNGUARDED = {"start", "rules", "sign-in", "sign-out", "language", "tablet-sign-in", "badge", "outbox", "away", "service-worker"}
+# What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests on
+# without network says nothing of anybody.
+PUBLIC = {"sign-in", "outbox", "away", "service-worker"}
 # Takes what is pressed on a page that anybody sees, and shows none.
 PRESSED = {"language"}
 # Open before signing in on an enrolled tablet, and nowhere else.
@@ -32,6 +33,8 @@ AT_THE_BENCH = {
     "language",
     "rules",
     "outbox",
+    "away",
+    "service-worker",
     "tablet-sign-in",
     "badge",
     "stations",
@@ -90,6 +93,8 @@ ALLOWED = {
     "station-blind": WORKSHOP,
     "station-record": WORKSHOP,
     "outbox": EVERYBODY,
+    "away": EVERYBODY,
+    "service-worker": EVERYBODY,
     "blind-cords": WORKSHOP,
     "day": {SALES, CHECKER, MANAGER, ADMINISTRATOR},
     "catalogue": OFFICE | {ADMINISTRATOR},

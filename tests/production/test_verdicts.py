@@ -80,6 +80,11 @@ def test_what_the_tablet_takes_for_a_value_the_server_takes_too(kind, typed):
         assert not taken or typed in {".5", "00012", "1e3", "٣"}
 
 
+def inputs_of(html):
+    """What each form for an event sends, in the order of the page."""
+    return [sorted(set(re.findall(r' name="([\w-]+)"', form))) for form in html.split("hx-post")[1:]]
+
+
 @pytest.mark.parametrize("station", [RAILING, VANES, STRINGING, CHECKING])
 def test_what_a_tablet_shows_once_it_starts_alone_is_what_the_server_shows(client, station):
     lines = [{"special_instruction": "Metal chain", "concerns": list(route.STATION)}]
@@ -97,9 +102,8 @@ def test_what_a_tablet_shows_once_it_starts_alone_is_what_the_server_shows(clien
     shown = without_event_numbers(sheet_of(client, blind, station).content.decode())
     for part in ('<div class="signal special-box"', '<div class="bench-steps">', '<div class="bar">'):
         told = shown[shown.index(part) :]
-        told = told[: told.index("</form>")]
-        assert told in kept, part
-    assert kept.count("<form") == shown.count("<form") - 1  # all but signing out, at the head of the page
+        assert told[: told.index("</form>")] in kept, part
+    assert inputs_of(kept) == inputs_of(shown)
     enter_steps(blind, station, by=by)
     assert "once-in-hand" not in sheet_of(client, blind, station).content.decode()
 
@@ -108,8 +112,7 @@ def test_somebody_who_may_only_look_is_given_nothing_to_enter(client):
     client.force_login(person("manager"))
     page = sheet_of(client, released()[0], RAILING).content.decode()
     assert "once-in-hand" not in page
-    assert "station-record" not in page
-    assert page.count("<form") == 2  # signing out, and finding a blind
+    assert "hx-post" not in page
 
 
 def test_the_table_of_cords_is_told_to_a_tablet(client):

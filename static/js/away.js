@@ -1,0 +1,26 @@
+/* In the place of a page that needs the network: a scanned blind whose sheet is kept opens; else it is said why not, and
+   the way leads back to the queue. Tried again as soon as there is a network. */
+
+import { find } from "./kept.js";
+
+const LAST_QUEUE = "railwright-queue";
+const { pathname, search } = location;
+const code = new URLSearchParams(search).get("code");
+const station = /^\/stations\/[^/]+\//.exec(pathname)?.[0];
+
+function say(about) {
+  for (const part of document.querySelectorAll("[data-for]")) part.hidden = part.dataset.for !== about;
+  if (about === "scan") document.querySelector("[data-code]").textContent = code;
+}
+
+async function begin() {
+  const sheet = station && code ? await find(code, station) : null;
+  if (sheet) return location.replace(sheet);
+  if (code) say("scan");
+  else if (pathname.includes("sign-in")) say("sign-in");
+  const queue = station ?? localStorage.getItem(LAST_QUEUE);
+  if (queue) document.querySelector("[data-back]").href = queue;
+}
+
+window.addEventListener("online", () => location.reload());
+begin();

@@ -1,0 +1,79 @@
+/* A station's page keeps itself as the server sent it, follows what changes on it, and fetches the sheets that come next,
+   each once. Another maker's pages are forgotten. */
+
+import { canKeep, cordsOf, forgetPages, keep, keepShell, keptPage } from "./kept.js";
+import { forgetTyped } from "./typed.js";
+
+const { personKey = "", worker } = document.body.dataset;
+const WHOSE = "railwright-maker";
+const LAST_QUEUE = "railwright-queue";
+const AHEAD = 4; // so many of the next sheets are fetched
+const STALE_MS = 12 * 3600 * 1000; // long before what its forms were signed with is too old
+
+/* What the last maker's pages say is not for the next one. */
+async function begin() {
+  if (localStorage.getItem(WHOSE) !== personKey) {
+    localStorage.setItem(WHOSE, personKey);
+    forgetTyped();
+    await forgetPages();
+  }
+  if (!canKeep || !personKey) return;
+  navigator.serviceWorker?.register(worker);
+  if (location.search) return;
+  if (document.getElementById("queue")) localStorage.setItem(LAST_QUEUE, location.pathname);
+  await keep(location.pathname, untouched);
+  fetchAhead();
+}
+
+/* The page as the server sent it, before any script has changed it; what it said once is not said again. */
+function asSent() {
+  const copy = document.documentElement.cloneNode(true);
+  for (const said of copy.querySelectorAll("main > .message[role=status]")) said.remove();
+  return copy;
+}
+
+/* An answer that takes the place of a part of this page takes it in the kept page too. */
+document.addEventListener("htmx:afterSwap", ({ detail: { xhr, target } }) => {
+  if (!canKeep || xhr.status !== 200 || !["bench", "queue"].includes(target.id) || location.search) return;
+  const { responseText } = xhr;
+  setTimeout(() => keepPart(target.id, responseText).catch(() => null));
+});
+
+async function keepPart(id, html) {
+  const kept = await keptPage(location.pathname);
+  if (!kept) return;
+  const page = new DOMParser().parseFromString(await kept.text(), "text/html");
+  page.getElementById(id).outerHTML = html;
+  await keep(location.pathname, page.documentElement);
+  if (id === "queue") fetchAhead();
+}
+
+/* What this page needs, and the sheets of what comes next, each only once unless it has changed; not while nobody looks. */
+async function fetchAhead() {
+  const rows = [...document.querySelectorAll("#queue [data-mark]")];
+  const next = rows.filter(({ dataset }) => "startable" in dataset || "mine" in dataset).slice(0, AHEAD);
+  try {
+    await keepShell(performance.getEntriesByType("resource").map(({ name }) => name));
+    for (const row of next) await fetchSheet(row.querySelector("a[data-sheet]").pathname, row.dataset.mark);
+  } catch {
+    // No network, or nobody looks: what is kept must do until then.
+  }
+}
+
+async function fetchSheet(path, mark) {
+  const kept = await keptPage(path);
+  const age = Date.now() - Number(kept?.headers.get("X-Kept"));
+  if (document.hidden || (kept?.headers.get("X-Mark") === mark && age < STALE_MS)) return;
+  const answer = await fetch(path, { headers: { Purpose: "prefetch" } });
+  if (!answer.ok || answer.redirected) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const parts = [...page.querySelectorAll("script[src], link[rel=stylesheet]")];
+  await keepShell(parts.map((part) => part.getAttribute("src") ?? part.getAttribute("href")));
+  await cordsOf(page.querySelector("[data-cords]")?.dataset.cords);
+  await keep(path, page.documentElement, mark);
+}
+
+document.addEventListener("visibilitychange", () => canKeep && !document.hidden && fetchAhead());
+
+const untouched = asSent();
+begin().catch((error) => console.warn("nothing can be kept:", error));

@@ -1,0 +1,76 @@
+/* What this tablet keeps for when it has no network: the pages that it has shown, the sheets that come next, and what
+   they need. Browsers keep it on secure addresses alone (caches and service workers are there on no others). */
+
+const { version } = document.body.dataset;
+const PAGES = `railwright-pages-${version}`;
+const SHELL = `railwright-shell-${version}`;
+const MOST_PAGES = 40;
+
+export const canKeep = "caches" in window;
+
+const pages = () => caches.open(PAGES);
+const tables = new Map();
+
+/* The kept page at `path`, or undefined. */
+export const keptPage = async (path) => (canKeep ? (await pages()).match(path) : undefined);
+export const keeps = async (path) => Boolean(await keptPage(path));
+export const forgetPages = async () => canKeep && caches.delete(PAGES);
+
+/* `mark` is how its row looked in the queue: where that changes, the sheet has. */
+export async function keep(path, root, mark = "") {
+  const cache = await pages();
+  const number = root.querySelector("#bench")?.dataset.number ?? "";
+  const headers = {
+    "Content-Type": "text/html; charset=utf-8",
+    "X-Number": number,
+    "X-Mark": mark || ((await cache.match(path))?.headers.get("X-Mark") ?? ""),
+    "X-Kept": String(Date.now()),
+  };
+  await cache.delete(path); // so that the oldest stays first
+  await cache.put(path, new Response(`<!doctype html>${root.outerHTML}`, { headers }));
+  for (const old of (await cache.keys()).slice(0, -MOST_PAGES)) await cache.delete(old);
+}
+
+/* What a page needs beside itself: as the browser has it already, where it has; the service worker keeps it fresh. Not
+   while nobody looks. */
+export async function keepShell(urls) {
+  const cache = await caches.open(SHELL);
+  for (const url of new Set(urls.map((each) => new URL(each, location.href).pathname))) {
+    if (!url.startsWith("/static/") || (await cache.match(url))) continue;
+    if (document.hidden) throw new Error("nobody looks");
+    const answer = await fetch(url, { cache: "force-cache" });
+    if (answer.ok) await cache.put(url, answer);
+  }
+}
+
+/* The cords of one blind by its measured chain, or null where they can't be had. */
+export async function cordsOf(url) {
+  if (!url) return null;
+  if (!tables.has(url)) tables.set(url, tableOf(url).catch(() => tables.delete(url) && null));
+  return tables.get(url);
+}
+
+async function tableOf(url) {
+  const kept = canKeep && (await (await pages()).match(url));
+  if (kept) return kept.json();
+  const answer = await fetch(url);
+  if (!answer.ok || answer.redirected) throw new Error(answer.status);
+  if (canKeep) await (await pages()).put(url, answer.clone());
+  return answer.json();
+}
+
+/* Where the kept sheet of what was scanned or typed stands under `queue`, or null. */
+export async function find(text, queue) {
+  const tidy = text.replace(/^\][A-Za-z][0-9A-Za-z]/, "").replace(/\s/g, "");
+  const [, order, serial] = /^(\d{1,6})-(\d{1,3})/.exec(tidy) ?? [];
+  const number = order && `${String(Number(order)).padStart(4, "0")}-${Number(serial)}`;
+  if (!canKeep) return null;
+  const cache = await pages();
+  for (const asked of await cache.keys()) {
+    const { pathname } = new URL(asked.url);
+    if (!pathname.startsWith(queue)) continue;
+    if (pathname === `${queue}${tidy}/`) return pathname;
+    if (number && (await cache.match(asked)).headers.get("X-Number") === number) return pathname;
+  }
+  return null;
+}
