@@ -18,7 +18,18 @@ WORKSHOP = {MAKER, CHECKER, MANAGER}
 WORKING = {SALES, MAKER, CHECKER, MANAGER}
 EVERYBODY = set(roles.ROLE_NAMES)
 # Open to anybody who is signed in, and no more of them than these.
-UNGUARDED = {"start", "rules", "sign-in", "sign-out", "language", "tablet-sign-in", "badge", "outbox", "away", "service-worker"}
+UNGUARDED = {
+    "start",
+    "rules",
+    "sign-in",
+    "sign-out",
+    "language",
+    "tablet-sign-in",
+    "badge",
+    "outbox",
+    "away",
+    "service-worker",
+}
 # What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests on
 # without network says nothing of anybody.
 PUBLIC = {"sign-in", "outbox", "away", "service-worker"}
