@@ -7,10 +7,12 @@ from django.utils import timezone
 
 from orders import intake
 from orders.models import Order
+from orders.roles import role_word
 from orders.wake import wake
 
 from . import bench, codes, route, scrap, steps
 from .models import Blind, FaultKind, StationEvent
+from .words import _
 
 TRIES = 8
 
@@ -45,7 +47,7 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
     earlier than the blind's last event and no later than `received_at`. Raises Refused with every reason at once.
     """
     data, kept = data or {}, {"at": at, "tablet": tablet, "received_at": received_at}
-    for _ in range(TRIES):
+    for _tried in range(TRIES):
         try:
             with transaction.atomic():
                 return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, data=data, kept=kept)
@@ -56,7 +58,7 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
             if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
                 return again
             raise
-    raise Refused(f"Too many tablets are writing to this blind at once ({TRIES} tries). Try again.")
+    raise Refused(_("Too many tablets are writing to this blind at once ({tries} tries). Try again.", tries=TRIES))
 
 
 def _record(*, event_id, code, station, kind, by, data, kept):
@@ -68,7 +70,8 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     try:
         moved = route.after(_states(stages), kind=kind, station=station, **_back(kind, data))
     except route.OutOfOrder as reason:
-        raise Refused(f"Blind {blind.number} {reason}{_whose(stages[station])}") from reason
+        said = _("Blind {number} {reason}", number=blind.number, reason=reason)
+        raise Refused(f"{said}{_whose(stages[station])}") from reason
     data = RULES[kind](blind=blind, station=station, stages=stages, by=by, data=data)
     if kind == route.FINISH and station == route.PACKING:
         # Held until the end, so that the last two blinds of an order see each other packed.
@@ -87,20 +90,41 @@ def _on_record(*, event_id, code, station, kind, by):
     asked, on_record = (code, station, kind, by.pk), (event.blind.code, event.station, event.kind, event.person_id)
     if asked != on_record:
         raise Refused(
-            f"This tablet's number for the event was used before: {event.kind} at {event.station} "
-            f"of blind {event.blind.number}. Reload the page and do it again."
+            _(
+                "This tablet's number for the event was used before: {kind} at {station} of blind {number}. "
+                "Reload the page and do it again.",
+                kind=event.kind,
+                station=event.station,
+                number=event.blind.number,
+            )
         )
     return Recorded(event, again=True)
 
 
 def _require_place(*, station, kind, by):
     if station not in route.STATION:
-        raise Refused(f"There is no station called {station!r}. Choose one of {', '.join(route.STATION)}.")
+        raise Refused(
+            _(
+                "There is no station called {name}. Choose one of {stations}.",
+                name=repr(station),
+                stations=", ".join(route.STATION),
+            )
+        )
     if kind not in RULES:
-        raise Refused(f"{kind!r} doesn't happen at a station. It is one of {', '.join(RULES)}.")
+        raise Refused(
+            _("{kind} doesn't happen at a station. It is one of {kinds}.", kind=repr(kind), kinds=", ".join(RULES))
+        )
     place = route.STATION[station]
     if not by.holds(*place.roles):
-        raise Refused(f"{by} does not work at {place.name.lower()}: that is for a {' or a '.join(place.roles)}.")
+        roles = _(" or a ").join(role_word(role).lower() for role in place.roles)
+        raise Refused(
+            _(
+                "{person} does not work at {place}: that is for a {roles}.",
+                person=by,
+                place=place.name.lower(),
+                roles=roles,
+            )
+        )
 
 
 def _find(code):
@@ -111,7 +135,7 @@ def _find(code):
         except codes.CodeError as wrong:
             raise Refused(str(wrong)) from wrong
         number = codes.human_number(order_number=order_number, serial=serial)
-        raise Refused(f"There is no blind {number}. Check the number on the ticket and scan it again.")
+        raise Refused(_("There is no blind {number}. Check the number on the ticket and scan it again.", number=number))
     return blind
 
 
@@ -130,7 +154,7 @@ def _states(stages):
 
 def _whose(stage):
     if stage.person and stage.state in (route.IN_HAND, route.DONE):
-        return f" ({stage.person}, since {timezone.localtime(stage.since):%H:%M})"
+        return _(" ({person}, since {time})", person=stage.person, time=f"{timezone.localtime(stage.since):%H:%M}")
     return ""
 
 
@@ -184,8 +208,12 @@ def _require_second_person(blind, by):
     own = StationEvent.objects.of_blind(blind).making_by(by).first()
     if own:
         raise Refused(
-            f"{by} worked on blind {blind.number} at {route.STATION[own.station].name.lower()}, "
-            "so someone else must check it."
+            _(
+                "{person} worked on blind {number} at {place}, so someone else must check it.",
+                person=by,
+                number=blind.number,
+                place=route.STATION[own.station].name.lower(),
+            )
         )
 
 
@@ -198,7 +226,14 @@ def _step_rule(*, blind, station, stages, by, data):
     here = bench.read(blind=blind, station=station, stages=stages)
     step = next((found.step for found in here.steps if found.step.key == data.get("key") and found.step.must), None)
     if step is None:
-        raise Refused(f"Blind {blind.number} has no step {data.get('key')!r} at {station}. Reload the page.")
+        raise Refused(
+            _(
+                "Blind {number} has no step {key} at {station}. Reload the page.",
+                number=blind.number,
+                key=repr(data.get("key")),
+                station=station,
+            )
+        )
     if station == route.CHECKING:
         _require_second_person(blind, by)
     return {"key": step.key, "value": _value_of(step, data.get("value"))}
@@ -207,12 +242,18 @@ def _step_rule(*, blind, station, stages, by, data):
 def _value_of(step, value):
     if step.kind in (steps.TICK, steps.SAFETY, steps.ACKNOWLEDGE):
         if value is not True:
-            raise Refused(f"A confirmation is either given or not; got {value!r}. Tick the step: {step}")
+            raise Refused(
+                _(
+                    "A confirmation is either given or not; got {value}. Tick the step: {step}",
+                    value=repr(value),
+                    step=step,
+                )
+            )
         return True
     if step.kind == steps.NOTE:
         text = str(value or "").strip()
         if not 0 < len(text) <= 60:
-            raise Refused(f"Write 1 to 60 characters; got {len(text)}. {step}")
+            raise Refused(_("Write 1 to 60 characters; got {count}. {step}", count=len(text), step=step))
         return text
     return _count_of(step, value) if step.kind == steps.COUNT else _length_of(step, value)
 
@@ -221,9 +262,11 @@ def _count_of(step, value):
     try:
         count = int(str(value).strip())
     except ValueError:
-        raise Refused(f"{value!r} is not a whole number. Type digits only. {step}") from None
+        raise Refused(
+            _("{value} is not a whole number. Type digits only. {step}", value=repr(value), step=step)
+        ) from None
     if not 0 <= count <= 999:
-        raise Refused(f"{count} is outside 0 to 999. Count again. {step}")
+        raise Refused(_("{count} is outside 0 to 999. Count again. {step}", count=count, step=step))
     return count
 
 
@@ -232,9 +275,13 @@ def _length_of(step, value):
         tenths = float(str(value).strip().replace(",", ".")) * 10
         length = round(tenths)
     except (ValueError, OverflowError):
-        raise Refused(f"{value!r} is not a length. Type millimetres, such as 63 or 63.5. {step}") from None
+        raise Refused(
+            _("{value} is not a length. Type millimetres, such as 63 or 63.5. {step}", value=repr(value), step=step)
+        ) from None
     if abs(tenths - length) > 1e-6 or not 0 < length <= 100_000:
-        raise Refused(f"{value} is not a length from 0.1 to 10000 mm in tenths. Measure again. {step}")
+        raise Refused(
+            _("{value} is not a length from 0.1 to 10000 mm in tenths. Measure again. {step}", value=value, step=step)
+        )
     return length // 10 if length % 10 == 0 else length / 10
 
 
@@ -253,7 +300,9 @@ def _send_back_rule(*, blind, station, stages, by, data):
     # A kind that went out of use while a page was open is still what the maker saw.
     if fault not in FaultKind.objects.words():
         offered = ", ".join(kind.words for kind in FaultKind.objects.on_offer())
-        raise Refused(f"{fault!r} is not on the list of faults. Choose one of {offered}.")
+        raise Refused(
+            _("{fault} is not on the list of faults. Choose one of {offered}.", fault=repr(fault), offered=offered)
+        )
     entered, back_to = data.get("scrapped", []), data["back_to"]
     try:
         scrapped = scrap.read(entered, station=station, back_to=back_to, spec=blind.spec, components=blind.components)

@@ -1,6 +1,7 @@
 """The forms with which a manager lets tablets in and gives PINs; `tablets` does the writing."""
 
 from django import forms
+from django.utils.translation import gettext_lazy
 
 from . import tablets
 from .models import STATION_CHOICES, Tablet
@@ -29,7 +30,7 @@ def pin_field(label, **options):
     return forms.CharField(
         label=label,
         widget=forms.PasswordInput(attrs=attributes),
-        error_messages={"required": "Type the PIN, here and once more."},
+        error_messages={"required": gettext_lazy("Type the PIN, here and once more.")},
         **options,
     )
 
@@ -37,8 +38,8 @@ def pin_field(label, **options):
 class PinForm(forms.Form):
     """A new PIN, twice, since nobody sees it."""
 
-    pin = pin_field("New PIN", help_text="4 to 8 digits, no repeats and no runs.")
-    again = pin_field("The same PIN again")
+    pin = pin_field(gettext_lazy("New PIN"), help_text=gettext_lazy("4 to 8 digits, no repeats and no runs."))
+    again = pin_field(gettext_lazy("The same PIN again"))
 
     def clean_pin(self):
         if problem := tablets.pin_problem(self.cleaned_data["pin"]):
@@ -48,5 +49,5 @@ class PinForm(forms.Form):
     def clean(self):
         given = super().clean()
         if "pin" in given and "again" in given and given["pin"] != given["again"]:
-            self.add_error("again", "The two differ. Type the PIN again in both.")
+            self.add_error("again", gettext_lazy("The two differ. Type the PIN again in both."))
         return given

@@ -134,7 +134,9 @@ def take_badge(*, person):
 
 def _require_may_have(person):
     if not may_have(person):
-        raise Refused(f"{person} is neither maker nor checker, and a PIN or a badge opens the stations alone.")
+        raise Refused(
+            _("{person} is neither maker nor checker, and a PIN or a badge opens the stations alone.", person=person)
+        )
 
 
 # Signing in

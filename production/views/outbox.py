@@ -8,7 +8,9 @@ from django.utils import timezone
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_http_methods
 
+from orders.languages import translated
 from production import record, tablets
+from production.words import _
 
 from .station_blind import data_of, event_id_of
 
@@ -21,6 +23,7 @@ class Held(Exception):
     """It can't be taken now but can be later; the message says what it waits for."""
 
 
+@translated
 @login_not_required
 @ensure_csrf_cookie
 @require_http_methods(["GET", "POST"])
@@ -66,7 +69,7 @@ def _entered_for(request):
     if entered.tablet:
         tablets.replayed_for(token, tablet=getattr(request, "tablet", None))
     elif entered.person != request.user:
-        raise Held(f"{entered.person} must sign in on this tablet; then it is sent by itself.")
+        raise Held(_("{person} must sign in on this tablet; then it is sent by itself.", person=entered.person))
     return entered
 
 

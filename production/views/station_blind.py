@@ -14,12 +14,13 @@ from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefre
 
 from production import bench, drawing, queue, record, route, scrap, steps, tablets
 from production.models import Blind, FaultKind, StationEvent
+from production.words import N_, _
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
 from .stations import at_a_station, place_of, queue_context
 from .verdicts import PATTERNS, SHAPES, verdict_on, verdicts_of
 
-PAUSE_REASONS = ("Break", "End of shift", "Waiting for a part", "Called to another job")
+PAUSE_REASONS = (N_("Break"), N_("End of shift"), N_("Waiting for a part"), N_("Called to another job"))
 LEAVES = (route.FINISH, route.SEND_BACK)
 """What ends a person's work on a blind here: the tablet goes on to the next one."""
 
@@ -64,7 +65,7 @@ def event_id_of(text):
     try:
         return uuid.UUID(text)
     except ValueError:
-        raise record.Refused("The page sent no number for this event. Reload it and do it again.") from None
+        raise record.Refused(_("The page sent no number for this event. Reload it and do it again.")) from None
 
 
 def data_of(posted):
@@ -87,7 +88,7 @@ def scrapped_of(posted):
 def _somebody_else(request, *, place, code, said):
     """The page was another person's: it is shown anew for who is signed in now, with what was typed."""
     if request.POST.get("from") == "queue" and request.htmx:
-        messages.error(request, f"Not recorded. {said}")
+        messages.error(request, _("Not recorded. {reason}", reason=said))
         return HttpResponseClientRefresh()
     return _refusal(request, place=place, code=code, problems=[said], status=409)
 
@@ -128,22 +129,23 @@ def _said(event):
     """What was finished or sent back, and where the blind waits now."""
     number, place = event.blind.number, route.STATION[event.station].name
     if event.kind == route.SEND_BACK:
-        back_to = " and ".join(route.STATION[key].name.lower() for key in event.back_to)
-        fault = FaultKind.objects.words()[event.data["fault"]].lower()
-        return f"{number} is back at {back_to}: {fault}."
-    return f"{place} of {number} is finished. {_whereabouts(bench.stages_of(event.blind))}"
+        back_to = _(" and ").join(route.STATION[key].name.lower() for key in event.back_to)
+        fault = _(FaultKind.objects.words()[event.data["fault"]]).lower()
+        return _("{number} is back at {back_to}: {fault}.", number=number, back_to=back_to, fault=fault)
+    finished = _("{place} of {number} is finished.", place=place, number=number)
+    return f"{finished} {_whereabouts(bench.stages_of(event.blind))}"
 
 
 def _whereabouts(stages):
     """Where a blind can be worked on now."""
     now = [place.name.lower() for place in route.STATIONS if stages[place.key].state in route.QUEUED]
-    return f"It is at {' and '.join(now)} now." if now else "It is packed."
+    return _("It is at {places} now.", places=_(" and ").join(now)) if now else _("It is packed.")
 
 
 def _sheet(request, *, place, code, problems=(), status=200):
     blind = Blind.objects.with_order().coded(code)
     if blind is None:
-        raise Http404(f"There is no blind with the code {code!r}.")
+        raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
     here = bench.read(blind=blind, station=place.key)
     refused_because = _why_not(person=request.user, place=place, blind=blind)
     rows = _rows(here, request.POST)
@@ -187,12 +189,12 @@ def _sheet(request, *, place, code, problems=(), status=200):
 def _why_not(*, person, place, blind):
     """Why this person may only look, or nothing."""
     if not person.holds(*place.roles):
-        return f"Only a {' or a '.join(place.roles)} works at {place.name.lower()}. You can look."
+        return queue.only_for(place)
     if place.key == route.CHECKING:
         own = StationEvent.objects.of_blind(blind).making_by(person).first()
         if own:
             made_at = route.STATION[own.station].name.lower()
-            return f"You worked on this blind at {made_at}, so someone else must check it."
+            return _("You worked on this blind at {place}, so someone else must check it.", place=made_at)
     return ""
 
 
@@ -214,10 +216,10 @@ def _main(place, state):
     """The one thing to do next with a blind in this state: kind of event and the words on the button."""
     place = place.name.lower()
     return {
-        route.WAITING: (route.START, f"Start {place}"),
-        route.SENT_BACK: (route.START, f"Start {place} again"),
-        route.PAUSED: (route.RESUME, f"Take up {place} again"),
-        route.IN_HAND: (route.FINISH, f"Finish {place}"),
+        route.WAITING: (route.START, _("Start {place}", place=place)),
+        route.SENT_BACK: (route.START, _("Start {place} again", place=place)),
+        route.PAUSED: (route.RESUME, _("Take up {place} again", place=place)),
+        route.IN_HAND: (route.FINISH, _("Finish {place}", place=place)),
     }.get(state)
 
 
@@ -231,7 +233,7 @@ def _rows(here, posted):
             "verdict": verdict_on(found),
             "verdicts": verdicts_of(found.step),
             "pattern": PATTERNS.get(found.step.kind),
-            "shape": SHAPES.get(found.step.kind),
+            "shape": _(SHAPES.get(found.step.kind, "")),
             "too_early": bool(found.step.follows) and found.step.follows not in entered,
             "wrong": bool(found.entry and found.problem),
             "typed": posted.get("value") if posted.get("key") == found.step.key else None,
@@ -265,7 +267,7 @@ def _setback(here):
     event = [event for event in events if any(_before(place, stage.station) for place in event.back_to)][-1]
     return {
         "setback": event,
-        "setback_words": FaultKind.objects.words()[event.data["fault"]],
+        "setback_words": _(FaultKind.objects.words()[event.data["fault"]]),
         "scrapped_words": scrap.words(event.data.get("scrapped")),
     }
 

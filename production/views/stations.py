@@ -13,6 +13,7 @@ from orders.languages import translated
 from orders.roles import CHECKER, MAKER, MANAGER, at_the_bench, role_required
 from production import bench, codes, queue, route, tablets
 from production.models import Blind, Stage
+from production.words import _
 
 
 def at_a_station(view):
@@ -84,7 +85,8 @@ def queue_context(request, *, place):
 def place_of(key):
     """The station of that name, or a missing page."""
     if key not in route.STATION:
-        raise Http404(f"There is no station called {key!r}. The stations are {', '.join(route.STATION)}.")
+        names = ", ".join(place.name.lower() for place in route.STATIONS)
+        raise Http404(_("There is no station called {name}. The stations are {places}.", name=repr(key), places=names))
     return route.STATION[key]
 
 
@@ -113,11 +115,17 @@ def _read(text, *, place):
     number = codes.human_number(order_number=order_number, serial=serial)
     blind = Blind.objects.with_order().numbered(order_number=order_number, serial=serial)
     if blind is None:
-        raise codes.CodeError(f"There is no blind {number} in the workshop. Check the number on the ticket.")
+        raise codes.CodeError(
+            _("There is no blind {number} in the workshop. Check the number on the ticket.", number=number)
+        )
     stages = bench.stages_of(blind)
     if stages[place.key].state == route.NOT_YET:
         raise codes.CodeError(
-            f"{number} is not at {place.name.lower()} yet. "
-            f"It waits for {queue.waits_for(station=place.key, stages=stages)}."
+            _(
+                "{number} is not at {place} yet. It waits for {waits_for}.",
+                number=number,
+                place=place.name.lower(),
+                waits_for=queue.waits_for(station=place.key, stages=stages),
+            )
         )
     return blind

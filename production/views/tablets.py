@@ -16,6 +16,7 @@ from orders.roles import CHECKER, MAKER, MANAGER, role_required
 from production import labels, tablets
 from production.models import Tablet
 from production.tablet_forms import EnrolForm, PinForm
+from production.words import _
 
 from .papers import pdf_answer
 from .tablet_sign_in import keep_cookie
@@ -27,7 +28,7 @@ def tablets_in_use(request):
     form = EnrolForm(request.POST or None)
     if form.is_valid():
         try:
-            _, secret = tablets.enrol(**form.cleaned_data, by=request.user, at=timezone.now())
+            _tablet, secret = tablets.enrol(**form.cleaned_data, by=request.user, at=timezone.now())
         except tablets.Refused as refused:
             form.add_error("name", str(refused))
         else:
@@ -83,7 +84,7 @@ def _pin_page(request, person, *, template, done):
     form = PinForm(request.POST or None)
     if form.is_valid():
         tablets.set_pin(person=person, pin=form.cleaned_data["pin"])
-        messages.success(request, f"{person} has a new PIN.")
+        messages.success(request, _("{person} has a new PIN.", person=person))
         return redirect(done)
     return render(request, template, {"form": form, "person": person}, status=422 if form.is_bound else 200)
 

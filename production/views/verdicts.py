@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from calc.bands import bands
 from production import steps
 from production.drawing.pen import figure_text
+from production.words import N_, _
 
 WITHIN, DOUBTFUL, OUTSIDE, RIGHT, WRONG, WRITTEN = "within", "doubtful", "outside", "right", "wrong", "written"
 
@@ -31,9 +32,9 @@ PATTERNS = {
 }
 """What may be typed for a kind of step, as a browser reads patterns; record has the last word."""
 SHAPES = {
-    steps.COUNT: "Type a whole number from 0 to 999.",
-    steps.MEASURE: "Type millimetres from 0.1 to 10000, such as 63 or 63.5.",
-    steps.NOTE: "Write 1 to 60 characters.",
+    steps.COUNT: N_("Type a whole number from 0 to 999."),
+    steps.MEASURE: N_("Type millimetres from 0.1 to 10000, such as 63 or 63.5."),
+    steps.NOTE: N_("Write 1 to 60 characters."),
 }
 
 
@@ -75,31 +76,34 @@ def _measured(step, name, *, smaller=False, **band):
     )
 
 
+VERDICTS = {
+    WITHIN: N_("Within: {allowed}, and inside it by the tape's own {tape} mm."),
+    DOUBTFUL: N_("Doubtful: within the tape's own {tape} mm of the edge of {allowed}."),
+    OUTSIDE: N_("Outside {allowed}, by more than the tape's own {tape} mm."),
+}
+
+
 def _words(step, name):
     """The verdict on a measure with the band that it follows from."""
     allowed = f"{figure_text(step.expected)} ±{figure_text(step.tolerance_mm)} mm"
     tape = figure_text(step.tape_error_mm)
-    return {
-        WITHIN: f"Within: {allowed}, and inside it by the tape's own {tape} mm.",
-        DOUBTFUL: f"Doubtful: within the tape's own {tape} mm of the edge of {allowed}.",
-        OUTSIDE: f"Outside {allowed}, by more than the tape's own {tape} mm.",
-    }[name]
+    return _(VERDICTS[name], allowed=allowed, tape=tape)
 
 
 def _advice(step, name, *, smaller):
     """What the verdict on a measure tells the maker to do; nothing for what is within. Common practice, no source."""
     if name == DOUBTFUL:
-        return "Too near the limit for a tape to tell. Measure again with a better instrument, such as a caliper."
+        return _("Too near the limit for a tape to tell. Measure again with a better instrument, such as a caliper.")
     if name != OUTSIDE:
         return ""
     likely = {
-        "gap": "A carrier too many, too long a tube, or a link caught."
+        "gap": _("A carrier too many, too long a tube, or a link caught.")
         if smaller
-        else "A carrier too few, too short a tube, or a link not drawn right out.",
-        "chain": "The chain is of another length than ordered: count its balls, and see that it hangs free.",
-        "vane_length": "The cut or a hem is off: measure a second vane, then the stop of the cutter.",
-        "width": "The rail was cut wrong, or an end cover is not home.",
-        "drop": "The wrong vanes, or a hem is off.",
-        "loop": "The chain is off, or the tensioner isn't pulled home.",
+        else _("A carrier too few, too short a tube, or a link not drawn right out."),
+        "chain": _("The chain is of another length than ordered: count its balls, and see that it hangs free."),
+        "vane_length": _("The cut or a hem is off: measure a second vane, then the stop of the cutter."),
+        "width": _("The rail was cut wrong, or an end cover is not home."),
+        "drop": _("The wrong vanes, or a hem is off."),
+        "loop": _("The chain is off, or the tensioner isn't pulled home."),
     }
-    return likely.get(step.key, "Measure once more before you change anything.")
+    return likely.get(step.key, _("Measure once more before you change anything."))
