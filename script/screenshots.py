@@ -9,6 +9,7 @@ fixtures/pictures, the whole set to var/pictures.
 import os
 import shutil
 import sys
+from functools import cache
 from pathlib import Path
 
 import django
@@ -19,15 +20,18 @@ django.setup()
 
 from django.conf import settings  # noqa: E402
 from django.test import Client  # noqa: E402
+from django.utils import timezone  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 
 from orders.models import Order, Person  # noqa: E402
+from production import tablets  # noqa: E402
 from production.models import Stage  # noqa: E402
 from script.system_needs import chromium  # noqa: E402
 
 TABLET, DESK, WALL, PHONE = (1024, 768), (1440, 900), (1920, 1080), (390, 844)
 README = Path("fixtures/pictures")
 WHOLE_SET = Path("var/pictures")
+A_TABLET = "an enrolled tablet"
 
 
 def in_hand(station, *, looped=None):
@@ -71,7 +75,24 @@ def shots():
         ("refused", "maker", "/orders/", DESK, False),
         ("no-such-page", "sales", "/orders/999999/", DESK, False),
         ("sign-in", None, "/sign-in/", TABLET, False),
+        ("tablet-sign-in", A_TABLET, "/tablet/", TABLET, False),
+        ("tablet-sign-in-phone", A_TABLET, "/tablet/", PHONE, False),
+        ("tablets", "manager", "/tablets/", DESK, False),
+        ("pins-and-badges", "manager", "/tablets/people/", DESK, False),
     ]
+
+
+def session_of(who):
+    client = Client()
+    client.force_login(Person.objects.get(username=who))
+    return settings.SESSION_COOKIE_NAME, client.cookies[settings.SESSION_COOKIE_NAME].value
+
+
+@cache
+def enrolled():
+    """The secret of a tablet at packing; it is retired at the end."""
+    manager = Person.objects.get(username="manager")
+    return tablets.enrol(name="Packing 2", station="packing", by=manager, at=timezone.now())[1]
 
 
 def take(browser, origin, name, who, address, size, *, dark=False):
@@ -81,10 +102,8 @@ def take(browser, origin, name, who, address, size, *, dark=False):
         color_scheme="dark" if dark else "light",
     )
     if who:
-        client = Client()
-        client.force_login(Person.objects.get(username=who))
-        cookie = client.cookies[settings.SESSION_COOKIE_NAME]
-        context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": origin}])
+        cookie, value = (tablets.COOKIE, enrolled()) if who == A_TABLET else session_of(who)
+        context.add_cookies([{"name": cookie, "value": value, "url": origin}])
     page = context.new_page()
     page.goto(address)
     page.wait_for_timeout(600)
@@ -107,6 +126,7 @@ def main(origin):
             if who and size == TABLET:
                 take(browser, origin, name, who, address, size, dark=True)
         browser.close()
+    tablets.retire(tablet=tablets.known(enrolled()), at=timezone.now())
     print(f"Pictures for the README in {README}, all of them in {WHOLE_SET}")
 
 
