@@ -263,6 +263,10 @@ class StationEventQuerySet(models.QuerySet):
     def of_blind(self, blind):
         return self.filter(blind=blind).order_by("sequence")
 
+    def newest_id(self):
+        """The random id of the newest event, or None."""
+        return self.order_by("-pk").values_list("event_id", flat=True).first()
+
     def with_person(self):
         return self.select_related("person", "tablet")
 

@@ -2,12 +2,14 @@
 has changed."""
 
 import hashlib
+import time
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import get_language
 
 from orders.models import Order
 from orders.roles import role_word
@@ -20,6 +22,8 @@ FIRST = 60
 """How many rows a tablet is sent unless it asks for all."""
 COMING = 6
 """How many of the blinds still to come are named; the rest are counted."""
+KEPT_S = 5
+_kept = {}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +86,12 @@ class Queue:
     coming: tuple[Coming, ...]
     coming_total: int
     fingerprint: str
+    key: str
+
+    @property
+    def kept_s(self):
+        """For how many seconds its rows may be shown again to whoever is shown a queue of the same `key`."""
+        return KEPT_S if self.key else 0
 
     @property
     def only_for(self):
@@ -127,10 +137,23 @@ def fingerprint(*, station, at):
 def read(*, station, person, at, limit=FIRST):
     """The queue of `station` for `person`: its first `limit` rows, or all of them where that is None."""
     # First of all: what changes while the rest is read then makes it differ.
-    seen, today = fingerprint(station=station, at=at), timezone.localdate(at)
-    trace = Trace(station=station)
+    seen = fingerprint(station=station, at=at)
     queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
+    asked = {"station": station, "person": person, "today": timezone.localdate(at), "limit": limit, "seen": seen}
     taken = queued.in_hand_of(person).first()
+    if taken or station == route.CHECKING:
+        return _read(queued, taken=taken, **asked)
+    # Whoever has nothing in hand here is shown the same, so what is told to many tablets at once is read once.
+    shown = (StationEvent.objects.newest_id(), seen, get_language())
+    kept_until, kept_as, kept = _kept.get((station, limit), (0, None, None))
+    if kept_as != shown or kept_until < time.monotonic():
+        kept = _read(queued, taken=None, key="-".join(map(str, shown)), **asked)
+        _kept[station, limit] = (time.monotonic() + KEPT_S, shown, kept)
+    return kept
+
+
+def _read(queued, *, station, person, today, limit, seen, taken, key=""):
+    trace = Trace(station=station)
     stages = list(queued[:limit])
     if taken and all(stage.pk != taken.pk for stage in stages):
         stages.insert(0, taken)
@@ -158,6 +181,7 @@ def read(*, station, person, at, limit=FIRST):
         coming=tuple(_coming(station=station, ids=coming[:COMING], today=today)),
         coming_total=len(coming),
         fingerprint=seen,
+        key=key,
     )
 
 

@@ -233,6 +233,37 @@ def test_the_queue_that_a_tablet_follows_is_the_one_on_the_page(tablet):
     assert partial.strip() in page
 
 
+def test_tablets_that_show_the_same_are_read_for_once_and_each_change_is_seen_at_once(maker, other_maker):
+    first, second = released(lines=[{"quantity": 2}])
+
+    def read(person):
+        return queue.read(station=RAILING, person=person, at=AT)
+
+    for_all = read(maker)
+    assert read(other_maker) is for_all
+    tell(first, RAILING, route.START, by=maker)
+    assert read(maker).next.blind == first
+    assert read(maker).next.mine
+    assert read(other_maker).next.blind == second
+    assert [row.mine for row in read(other_maker).rows] == [False]
+    tell(first, RAILING, route.PAUSE, by=maker, reason="Break")
+    assert [row.setback for row in read(other_maker).rows] == ["Break"]
+
+
+def test_what_is_read_for_all_is_not_kept_for_long(maker, monkeypatch):
+    monkeypatch.setattr(queue, "KEPT_S", 0)
+    blind = released()[0]
+    queue.read(station=RAILING, person=maker, at=AT)
+    type(blind.order.customer).objects.update(name="Renamed Interiors")
+    assert queue.read(station=RAILING, person=maker, at=AT).next.blind.order.customer.name == "Renamed Interiors"
+
+
+def test_checkers_never_share_a_queue_since_each_may_not_check_their_own(checker, other_maker):
+    reads = [queue.read(station=CHECKING, person=person, at=AT) for person in (checker, other_maker)]
+    assert reads[0] is not reads[1]
+    assert [read.kept_s for read in reads] == [0, 0]
+
+
 def test_a_tablet_that_shows_all_goes_on_showing_all(tablet):
     released(lines=[{"quantity": 62}])
     assert seen_at(tablet, RAILING, all=1).status_code == 204
