@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from calc.system import DEMO_38, System, breaches
+from calc.system import DEMO_38
 
 DEMO = DEMO_38.to_dict()
 
@@ -25,7 +25,11 @@ def text_tenths(low, high):
 
 @st.composite
 def systems(choose):
-    """A sound hardware system, as plain constants: none of its values need be the demo's."""
+    """A sound hardware system, as plain constants: none of its values need be the demo's.
+
+    Class f has no tolerance from 2000 to 4000 and a tube of 0 none at all: that is no system to publish, yet one to
+    compute with.
+    """
     plain = dict(DEMO)
     for name, low, high in (
         ("recess_width_clearance_mm", 0, 20),
@@ -57,8 +61,6 @@ def systems(choose):
         plain[f"{part}_class"] = choose(st.sampled_from("fmcv"))
     plain["above_4000_f_mm"] = choose(st.sampled_from(["0.8", 1]))
     plain["vane_89"], plain["vane_127"] = choose(_parts(plain, 89)), choose(_parts(plain, 127))
-    # Class f has none from 2000 to 4000 and a tube of 0 none at all: no system to publish, yet one to compute with.
-    assert [said for said in breaches(System.from_dict(plain)) if "gives no tolerance" not in said] == []
     return plain
 
 

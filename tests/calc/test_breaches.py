@@ -61,6 +61,12 @@ def shaken(choose):
     return system
 
 
+@given(systems())
+@many
+def test_a_random_system_lacks_nothing_but_a_tolerance_here_and_there(constants):
+    assert [said for said in breaches(System.from_dict(constants)) if "gives no tolerance" not in said] == []
+
+
 def typed(finished_mm, clearance_mm):
     """How an order comes to a finished size: measured exactly where that is whole tenths, else as a recess."""
     if (finished_mm * 10) % 1 == 0:

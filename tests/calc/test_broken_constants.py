@@ -106,7 +106,7 @@ def test_a_tolerance_above_4000_that_is_given_is_above_0(letter):
         ({"min_width_mm": 1500, "max_width_mm": 1500}, {"max_width_mm": 1500 - TENTH}, "min_width_mm is 0.1 mm more"),
         ({"min_drop_mm": 1500, "max_drop_mm": 1500}, {"max_drop_mm": 1500 - TENTH}, "min_drop_mm is 0.1 mm more"),
         # The least drop of 300 less the headrail and hanger must leave some vane.
-        ({"drop_loss_mm": 300 - TENTH}, {"drop_loss_mm": 300}, "drop_loss_mm 300 mm leaves no vane"),
+        ({"drop_loss_mm": 300 - TENTH}, {"drop_loss_mm": 300}, "leaves no vane"),
         # The least width of 350 less two covers of 3 is 344.
         ({"rod_shortfall_mm": 344 - TENTH}, {"rod_shortfall_mm": 344}, "leave a tilt rod of 0 mm"),
         ({"wands_mm": (TENTH, 500)}, {"wands_mm": (0, 500)}, "wands_mm must be lengths above 0"),
