@@ -7,6 +7,7 @@ or serious injury.
 import base64
 
 from orders.models.orders import MARKET_NAMES, WORDS
+from orders.templatetags.trade import figure as in_full
 from production import codes, drawing, route, steps
 from production.drawing.pen import figure_text
 
@@ -103,7 +104,7 @@ def _station(blind, place):
 def _step(step):
     """A step as a line with a box to tick, or a blank to write in."""
     expected = figure_text(step.expected) if step.expected is not None else ""
-    tolerance = figure_text(step.tolerance_mm) if step.tolerance_mm is not None else ""
+    tolerance = in_full(step.tolerance_mm) if step.tolerance_mm is not None else ""
     # The instruction itself stands once, large, at the head of the ticket.
     words = "Special instruction read." if step.kind == steps.ACKNOWLEDGE else str(step)
     return {
@@ -123,7 +124,7 @@ def figure(name, value, *, unit="mm", tolerance=None, note=""):
         "name": name,
         "value": figure_text(value) if isinstance(value, int | float) else value,
         "unit": "" if unit == "mm" else unit,
-        "tolerance": figure_text(tolerance) if tolerance is not None else "",
+        "tolerance": in_full(tolerance) if tolerance is not None else "",
         "note": note,
     }
 
@@ -140,7 +141,7 @@ def _railing(blind):
         *_tubes(tubes, tolerances["spacer_tubes_mm"], hand=spec["hand"]),
         figure(f"Carriers; {leads}", counts, unit=""),
         figure(
-            f"Gap check, hold {figures['gap_check_held']} (likely ± {figure_text(gap['root_sum_square'])})",
+            f"Gap check, hold {figures['gap_check_held']} (likely ± {in_full(gap['root_sum_square'])})",
             figures["gap_check_mm"],
             tolerance=gap["worst_case"],
         ),

@@ -181,7 +181,7 @@ def threading_order(spec, components):
 
 
 def _railing(spec, components):
-    rail, carriers = components["rail_cut_mm"], components["carriers"]
+    rail, carriers, split = components["rail_cut_mm"], components["carriers"], spec["draw"] == "split"
     long_rail = (_(LONG_RAIL),) if rail > LONG_RAIL_MM else ()
     steps = [
         Step(
@@ -216,14 +216,20 @@ def _railing(spec, components):
         Step(
             key="prepare",
             kind=DO,
-            text=_("Lubricate the carriers. Trim each bunch's trailing link flush."),
+            text=_("Lubricate the carriers. Trim each bunch's trailing link flush.")
+            if split
+            else _("Lubricate the carriers. Trim the bunch's trailing link flush."),
             cautions=(_(SILICONE), _(KNIFE)),
         )
     )
     if looped(spec):
         steps.append(
             Step(
-                key="lead", kind=DO, text=_("Take the wheels off the lead carrier's outer end and fit the cord drive.")
+                key="lead",
+                kind=DO,
+                text=_("Take the wheels off both lead carriers' outer ends and fit the cord drive.")
+                if split
+                else _("Take the wheels off the lead carrier's outer end and fit the cord drive."),
             )
         )
     steps += [
@@ -252,7 +258,12 @@ def _railing(spec, components):
             kind=MEASURE,
             text=_(
                 "Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
-                "Measure the clear gap."
+                "Measure the clear gap between the lead carriers."
+            )
+            if split
+            else _(
+                "Hold {held} carriers back close up at the end of the bunch, draw the rest out to full links. "
+                "Measure the clear gap from the lead carrier to the far tube."
             ),
             values={"held": components["gap_check_held"]},
             expected=components["gap_check_mm"],
@@ -317,7 +328,7 @@ TAG_1 = {
 }
 DEVICE_SEEN = {
     "tensioner": N_("Seen with your own eyes: the tensioner is on."),
-    "breakaway": N_("Seen with your own eyes: the breakaway joint is on."),
+    "breakaway": N_("Seen with your own eyes: the breakaway joints in cord and chain."),
     "weight": N_("Seen with your own eyes: the weight is on."),
 }
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from calc.bands import bands
+from orders.templatetags.trade import figure
 from production import steps
-from production.drawing.pen import figure_text
 from production.words import N_, _
 
 WITHIN, DOUBTFUL, OUTSIDE, RIGHT, WRONG, WRITTEN = "within", "doubtful", "outside", "right", "wrong", "written"
@@ -85,8 +85,8 @@ VERDICTS = {
 
 def _words(step, name):
     """The verdict on a measure with the band that it follows from."""
-    allowed = f"{figure_text(step.expected)} ±{figure_text(step.tolerance_mm)} mm"
-    tape = figure_text(step.tape_error_mm)
+    allowed = f"{figure(step.expected)} ±{figure(step.tolerance_mm)} mm"
+    tape = figure(step.tape_error_mm)
     return _(VERDICTS[name], allowed=allowed, tape=tape)
 
 
