@@ -4,6 +4,7 @@ looks it up there and works out nothing itself."""
 from calc.components import components
 
 from . import route, steps
+from .from_calc import said
 
 REACH_MM = 20
 STEPS_PER_MM = 2
@@ -39,5 +40,5 @@ def _cord(blind, measured_mm, system):
         "cut_mm": figures["cord_cut_mm"],
         "drop_mm": figures["cord_drop_mm"],
         "says": {step.key: str(step) for step in following if step.follows == FOLLOWS},
-        "stops": [found["message"] for found in figures["findings"] if found["severity"] == "refuse"],
+        "stops": [said(found["message"]) for found in figures["findings"] if found["severity"] == "refuse"],
     }

@@ -7,6 +7,8 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
+from orders.languages import translated
+
 AWAY_PARTS = (
     "css/base.css",
     "css/drawing.css",
@@ -27,8 +29,9 @@ def service_worker(request):
     return render(request, "sw.js", context, content_type="text/javascript")
 
 
+@translated
 @login_not_required
 @require_GET
 def away(request):
     """What stands in the place of a page that needs the network; it says nothing of anybody."""
-    return render(request, "away.html")
+    return render(request, "away.html", {"languages": ()})

@@ -28,7 +28,7 @@ function line(panel, { id, at, what, number, person, reasons, fields }) {
 function timeOf(at) {
   const clock = at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
   if (at.toDateString() === new Date().toDateString()) return clock;
-  return `${at.toLocaleDateString("en-GB", { day: "numeric", month: "short" })} ${clock}`;
+  return `${at.toLocaleDateString(document.documentElement.lang, { day: "numeric", month: "short" })} ${clock}`;
 }
 
 document.addEventListener("outbox", show);

@@ -77,7 +77,7 @@ function sayElsewhere(answer) {
   const bench = new DOMParser().parseFromString(answer, "text/html").querySelector("[data-last]");
   const note = document.getElementById("elsewhere");
   if (!bench || !note) return;
-  note.querySelector("span").textContent = `Changed elsewhere: ${bench.dataset.last}.`;
+  note.querySelector("span").textContent = bench.dataset.last;
   note.hidden = false;
 }
 

@@ -24,7 +24,7 @@
     try {
       html = await fetchWorking(name);
     } catch {
-      html = "<p>No connection: this working can't be fetched now. Touch the figure again later.</p>";
+      html = `<p>${place().dataset.lost}</p>`;
     }
     if (html === null || (again && open !== name)) return;
     const box = place();
@@ -43,7 +43,7 @@
     const button = document.createElement("button");
     button.type = "button";
     button.className = "close";
-    button.textContent = "Close";
+    button.textContent = place().dataset.close;
     button.addEventListener("click", () => history.back());
     return button;
   }

@@ -152,7 +152,7 @@ def test_a_sheet_that_has_not_changed_is_answered_by_nothing(tablet, other_maker
     tell(blind, RAILING, route.START, by=other_maker)
     changed = tablet.get(url, {"seen": 1}, **HTMX)
     assert changed.status_code == 200
-    assert 'data-last="Tomasz Okafor at Wed 4 Mar 09:00"' in changed.content.decode()
+    assert 'data-last="Changed elsewhere: Tomasz Okafor at Wed 4 Mar 09:00."' in changed.content.decode()
 
 
 def test_the_number_of_queries_of_a_sheet_does_not_grow_with_what_was_entered(tablet, maker):
