@@ -6,6 +6,7 @@ from itertools import groupby
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
@@ -90,7 +91,10 @@ def _somebody_else(request, *, place, code, said):
     if request.POST.get("from") == "queue" and request.htmx:
         messages.error(request, _("Not recorded. {reason}", reason=said))
         return HttpResponseClientRefresh()
-    return _refusal(request, place=place, code=code, problems=[said], status=409)
+    answer = _refusal(request, place=place, code=code, problems=[said], status=409)
+    if request.htmx:
+        answer.write(render_to_string("_who.html", {"user": request.user, "moved": True}))
+    return answer
 
 
 def _refusal(request, *, place, code, problems, status):

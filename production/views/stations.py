@@ -1,6 +1,7 @@
 """Choosing a station, its queue as a tablet follows it, and finding a blind there by its code."""
 
 import uuid
+from functools import wraps
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -8,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
+from django_htmx.http import HttpResponseClientRefresh
 
 from orders.languages import translated
 from orders.roles import CHECKER, MAKER, MANAGER, at_the_bench, role_required
@@ -18,7 +20,19 @@ from production.words import _
 
 def at_a_station(view):
     """For those who work there or look after it, in their own language."""
-    return translated(role_required(MAKER, CHECKER, MANAGER, bench=True)(view))
+    return translated(role_required(MAKER, CHECKER, MANAGER, bench=True)(_for_whom_it_was_opened(view)))
+
+
+def _for_whom_it_was_opened(view):
+    """A page that asks by itself, while somebody else has signed in since, is loaded anew: it bears another's name."""
+
+    @wraps(view)
+    def asked(request, *args, **kwargs):
+        if request.method == "GET" and request.headers.get("X-Person", str(request.user.pk)) != str(request.user.pk):
+            return HttpResponseClientRefresh()
+        return view(request, *args, **kwargs)
+
+    return asked
 
 
 @at_a_station

@@ -194,6 +194,7 @@ def test_what_an_older_tab_sends_in_another_makers_name_is_refused_and_says_why(
     wall.goto("/")
     sign_in_with_pin(wall, mara)
     expect(signed_in(wall)).to_contain_text("Mara Lind")
+    wall.route(re.compile(r"\?seen="), lambda asked: asked.abort("aborted"))  # it hasn't heard of it
     wall.goto(sheet(blind))
     other_tab = wall.context.new_page()
     other_tab.goto("/stations/railing/")
@@ -203,9 +204,25 @@ def test_what_an_older_tab_sends_in_another_makers_name_is_refused_and_says_why(
     said = wall.get_by_role("alert").filter(has_text="Not recorded")
     expect(said).to_contain_text("opened by Mara Lind, and Tomasz Okafor has signed in since")
     assert not StationEvent.objects.filter(blind=blind, kind=route.START).exists()
+    expect(signed_in(wall)).to_contain_text("Tomasz Okafor")
     main_button(wall).click()
     expect(main_button(wall)).to_contain_text("Finish railing")
     assert StationEvent.objects.get(blind=blind, kind=route.START).person == tomasz
+
+
+@pytest.mark.parametrize("place", ["queue", "sheet"])
+def test_an_older_tab_shows_by_itself_who_is_signed_in_now(wall, mara, tomasz, place):
+    blind = released()[0]
+    wall.goto("/")
+    sign_in_with_pin(wall, mara)
+    expect(signed_in(wall)).to_contain_text("Mara Lind")
+    wall.goto(sheet(blind) if place == "sheet" else "/stations/railing/")
+    other_tab = wall.context.new_page()
+    other_tab.goto("/stations/vanes/")
+    scan(other_tab, tablets.new_badge(person=tomasz))
+    signed_in(other_tab).get_by_text("Tomasz Okafor").wait_for()
+    wall.bring_to_front()
+    expect(signed_in(wall)).to_contain_text("Tomasz Okafor")
 
 
 def test_a_wrong_pin_is_said_and_typed_anew(wall, mara):

@@ -1,6 +1,7 @@
 """Each form says whom it was shown to: nothing is recorded in another's name, or by somebody who hasn't seen it."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.utils import timezone
@@ -10,7 +11,7 @@ from production.models import StationEvent, Tablet
 from production.route import RAILING
 from tests import factories
 from tests.factories import released, tell
-from tests.tablets import queue_of, send, sheet_of, text_of
+from tests.tablets import HTMX, queue_of, send, sheet_of, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -45,6 +46,7 @@ def test_a_form_shown_to_somebody_else_is_refused_and_keeps_what_was_typed(table
     assert "opened by Tomasz Okafor, and Mara Lind has signed in since" in text_of(refused)
     assert 'value="63.5"' in refused.content.decode()
     assert not StationEvent.objects.filter(blind=blind, kind=route.STEP).exists()
+    assert ('id="who" hx-swap-oob="true">Mara Lind' in refused.content.decode()) is htmx
     # The page that comes back is hers: pressed again, it is recorded for her.
     again = refused.context["maker_token"]
     assert send(tablet, blind, RAILING, route.STEP, maker=again, key="gap", value="63.5").status_code == 200
@@ -58,6 +60,18 @@ def test_a_start_from_a_queue_shown_to_somebody_else_is_refused_on_a_fresh_queue
     assert "Not recorded. This page was opened by Tomasz Okafor" in text_of(queue_of(tablet, RAILING))
     assert send(tablet, blind, RAILING, route.START, htmx=False, **theirs).status_code == 409
     assert not StationEvent.objects.filter(blind=blind, kind=route.START).exists()
+
+
+@pytest.mark.parametrize("part", ["queue", "sheet"])
+def test_a_page_that_follows_the_workshop_is_loaded_anew_once_somebody_else_has_signed_in(tablet, maker, part):
+    blind = released()[0]
+    page = queue_of(tablet, RAILING) if part == "queue" else sheet_of(tablet, blind, RAILING)
+    asks = re.search(r'hx-get="([^"]+)"', page.content.decode())[1]
+    assert f'hx-headers=\'{{"x-person": "{maker.pk}"}}\'' in page.content.decode()
+    for person, answered in ((maker.pk, 204), (maker.pk + 1, 200)):
+        answer = tablet.get(asks, HTTP_X_PERSON=str(person), **HTMX)
+        assert (answer.status_code, answer.headers.get("HX-Refresh")) == (answered, None if answered == 204 else "true")
+        assert not answer.content
 
 
 @pytest.mark.parametrize("token", ["", "nonsense", "WzEsbnVsbF0:1vNabc:forged"])
