@@ -2,9 +2,10 @@
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils import timezone
 
 from calc.components import components
-from orders.models import Customer, Order, OrderLine, SystemRevision
+from orders.models import Customer, Order, OrderLine, PromiseLook, SystemRevision
 from orders.spec import spec_of
 from orders.wake import wake
 
@@ -101,19 +102,63 @@ def mark_released(*, order, at):
 
 
 def mark_ready(*, order, at):
-    return _move(order, frm=(Order.RELEASED,), to=Order.READY, at=at)
+    """Ready by its promised day, the promise is kept and no longer in doubt; later, somebody must still look at it."""
+    kept = NO_DOUBT if timezone.localdate(at) <= order.due_on else {}
+    return _move(order, frm=(Order.RELEASED,), to=Order.READY, at=at, **kept)
+
+
+def take_back_to_work(*, order, at):
+    """An order that was ready has a blind to put right."""
+    return _move(order, frm=(Order.READY,), to=Order.RELEASED, at=at)
 
 
 def mark_collected(*, order, at):
-    return _move(order, frm=(Order.READY,), to=Order.COLLECTED, at=at)
+    return _move(order, frm=(Order.READY,), to=Order.COLLECTED, at=at, **NO_DOUBT)
 
 
 def mark_delivered(*, order, at):
-    return _move(order, frm=(Order.READY,), to=Order.DELIVERED, at=at)
+    return _move(order, frm=(Order.READY,), to=Order.DELIVERED, at=at, **NO_DOUBT)
 
 
 def cancel(*, order, at):
     return _move(order, frm=(Order.DRAFT, Order.CONFIRMED), to=Order.CANCELLED, at=at)
+
+
+NO_DOUBT = {"promise_doubted_at": None, "promise_doubt": ""}
+
+
+def doubt_promise(*, order, because, at):
+    """Ask for another look at the promised day of an order that is at work; the newest reason stands."""
+    order.promise_doubted_at, order.promise_doubt = at, because[: Order._meta.get_field("promise_doubt").max_length]
+    order.save(update_fields=list(NO_DOUBT))
+    wake()
+
+
+@transaction.atomic
+def look_at_promise(*, order, seen, due_on, by, at):
+    """Keep the promised day of `order`, or promise another: `due_on`. Who looked, when and at what stays on record.
+
+    `seen` is the moment of the doubt that was looked at. Raises Refused where somebody has looked already, where
+    something else happened meanwhile, and for another day that has gone.
+    """
+    now = Order.objects.select_for_update().get(pk=order.pk)
+    if now.promise_doubted_at is None:
+        last = now.promise_looks.with_person().first()
+        who = f"{last.by} looked at it, and it is promised" if last else "it was put right in time, and stays promised"
+        raise Refused([f"The promise of {now} is not in doubt any more: {who} for {_day(now.due_on)}."])
+    if now.promise_doubted_at != seen:
+        raise Refused([f"Meanwhile {now.promise_doubt}. Look at the promise with that too."])
+    if due_on != now.due_on and due_on < timezone.localdate(at):
+        raise Refused([f"{_day(due_on)} has gone. Promise today or a later day."])
+    PromiseLook.objects.create(order=now, at=at, by=by, doubt=now.promise_doubt, was=now.due_on, due_on=due_on)
+    now.due_on, now.promise_doubted_at, now.promise_doubt = due_on, None, ""
+    now.save(update_fields=["due_on", *NO_DOUBT])
+    wake()
+    return now
+
+
+def _day(day):
+    return f"{day:%A} {day.day} {day:%B %Y}"
 
 
 NEXT_STEP = {
@@ -127,10 +172,10 @@ NEXT_STEP = {
 }
 
 
-def _move(order, *, frm, to, at):
+def _move(order, *, frm, to, at, **fields):
     """Move `order` on by compare-and-set, so that two desks can't both do it."""
-    moved = Order.objects.filter(pk=order.pk, state__in=frm).update(state=to, state_since=at)
-    order.refresh_from_db(fields=["state", "state_since"])
+    moved = Order.objects.filter(pk=order.pk, state__in=frm).update(state=to, state_since=at, **fields)
+    order.refresh_from_db(fields=["state", "state_since", *fields])
     if not moved:
         words = dict(Order.STATES)
         raise Refused(

@@ -153,3 +153,8 @@ def pressing_orders(on):
     for order, station, state, count in rows:
         standing[order][station, state] = count
     return [(order, standing[order.pk]) for order in orders]
+
+
+def doubted_orders():
+    """The orders whose promised day somebody must look at again, what is promised first at the top."""
+    return Order.objects.promise_doubted().select_related("customer")

@@ -71,6 +71,16 @@ class Pressing:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Doubted:
+    """An order whose promised day somebody must look at again, and what happened to it."""
+
+    number: int
+    customer: str
+    due_on: dt.date
+    because: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Fault:
     fault: str
     found_at: str
@@ -100,8 +110,8 @@ class WorkingDay:
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """Everything on the day sheet. `late` and `due` are empty on a day gone by; `due_then` is None today, and says of a
-    day gone by how many orders were promised for it and how many of them were ready."""
+    """Everything on the day sheet. `late`, `due` and `doubted` are empty on a day gone by; `due_then` is None today,
+    and says of a day gone by how many orders were promised for it and how many of them were ready."""
 
     on: dt.date
     is_today: bool
@@ -112,6 +122,7 @@ class Sheet:
     scrapped: tuple[Scrapped, ...]
     late: tuple[Pressing, ...]
     due: tuple[Pressing, ...]
+    doubted: tuple[Doubted, ...]
     due_then: tuple[int, int] | None
 
     @property
@@ -149,8 +160,16 @@ def read(*, on, at):
         scrapped=tuple(_scrapped(day)),
         late=tuple(order for order in pressing if order.due_on < on),
         due=tuple(order for order in pressing if order.due_on == on),
+        doubted=tuple(_doubted()) if is_today else (),
         due_then=None if is_today else daybook.due_and_ready(day),
     )
+
+
+def _doubted():
+    for order in daybook.doubted_orders():
+        yield Doubted(
+            number=order.number, customer=order.customer.name, due_on=order.due_on, because=order.promise_doubt
+        )
 
 
 def _pressing(order, standing):

@@ -1,5 +1,5 @@
 from .catalogue import Fabric, HardwareSystem, SystemRevision
-from .orders import Customer, Order, OrderLine
+from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 
-__all__ = ["Customer", "Fabric", "HardwareSystem", "Order", "OrderLine", "Person", "SystemRevision"]
+__all__ = ["Customer", "Fabric", "HardwareSystem", "Order", "OrderLine", "Person", "PromiseLook", "SystemRevision"]

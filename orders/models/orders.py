@@ -107,6 +107,10 @@ class OrderQuerySet(models.QuerySet):
         """(pk, promised day, rush) of each order whose blinds are being made, in no order."""
         return self.filter(state=Order.RELEASED).values_list("pk", "due_on", "rush")
 
+    def promise_doubted(self):
+        """Orders whose promised day somebody must look at again, the one promised first at the top."""
+        return self.filter(promise_doubted_at__isnull=False).order_by("due_on", "number")
+
     def in_state(self, state):
         return self.filter(state=state)
 
@@ -188,6 +192,31 @@ class Order(models.Model):
     def editable(self):
         """Lines may change until the order is released."""
         return self.state in (self.DRAFT, self.CONFIRMED)
+
+
+class PromiseLookQuerySet(models.QuerySet):
+    def with_person(self):
+        return self.select_related("by").order_by("-at", "-pk")
+
+
+class PromiseLook(models.Model):
+    """Somebody looked at an order's promised day after `doubt`, and kept it or promised another. Only ever added."""
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="promise_looks")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    doubt = models.CharField(max_length=200)
+    was = models.DateField()
+    due_on = models.DateField()
+
+    objects = PromiseLookQuerySet.as_manager()
+
+    def __str__(self):
+        return f"{self.order} promised for {self.due_on}"
+
+    @property
+    def kept(self):
+        return self.was == self.due_on
 
 
 class OrderLineQuerySet(models.QuerySet):

@@ -22,8 +22,8 @@ def order(request, number):
     return order_page(request, find_order(number))
 
 
-def order_page(request, found, *, problems=(), status=200):
-    """The order's page; after a refusal with what stands in the way."""
+def order_page(request, found, *, problems=(), promised="", status=200):
+    """The order's page; after a refusal with what stands in the way, and the day that was to be promised."""
     at_work = found.state in (Order.RELEASED, Order.READY, Order.COLLECTED, Order.DELIVERED)
     # Once released, the blinds' own frozen figures count; what their lines would come to today does not.
     lines = [] if at_work else figured(order=found)
@@ -34,6 +34,8 @@ def order_page(request, found, *, problems=(), status=200):
         "problems": problems,
         "today": timezone.localdate(),
         "at_work": at_work,
+        "promise_looks": found.promise_looks.with_person(),
+        "promised": promised,
     }
     return render(request, "order.html", context, status=status)
 

@@ -15,14 +15,20 @@ def order_at_work(request, number):
     order = get_object_or_404(Order.objects.with_customer(), number=number)
     if not request.htmx:
         return render(request, "order_at_work.html", {"order": order})
-    seen_state, _, seen_events = request.GET.get("seen", "").partition("-")
+    seen_head, _, seen_events = request.GET.get("seen", "").partition("-")
     answer = HttpResponse(status=204)
-    if seen_state != order.state:
-        # The head of the page offers other steps now.
+    if seen_head != head_mark(order):
+        # The head of the page offers other steps now, or asks about the promise.
         answer["HX-Refresh"] = "true"
     elif seen_events != str(Blind.objects.of_order(order).events_in_all()):
         answer = render(request, "_order_at_work.html", at_work(order=order))
     return answer
+
+
+def head_mark(order):
+    """Differs whenever the head of the order's page would."""
+    doubted_at = order.promise_doubted_at
+    return f"{order.state}!{doubted_at.timestamp():.6f}" if doubted_at else order.state
 
 
 def at_work(*, order):
@@ -40,6 +46,6 @@ def at_work(*, order):
         "lines": lines,
         "blinds": sum(len(line["blinds"]) for line in lines),
         "rail_m": rail_mm / 1000,
-        "seen": f"{order.state}-{events}",
+        "seen": f"{head_mark(order)}-{events}",
         "places": route.STATIONS,
     }

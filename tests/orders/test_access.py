@@ -68,6 +68,7 @@ ALLOWED = {
     "order": OFFICE,
     "order-edit": OFFICE,
     "order-confirm": OFFICE,
+    "order-promise": OFFICE,
     "order-cancel": OFFICE,
     "order-collected": OFFICE,
     "order-delivered": OFFICE,
