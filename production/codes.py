@@ -2,11 +2,13 @@
 as drawings a label printer can hold.
 
 A scanned code is ten digits: the order's number in six, the blind's serial in three, and a check digit (Damm 2004,
-which catches every wrong digit and every swap of neighbours). People say `0412-3`, and type it with the same
-check digit after it, `0412-3-0`, or without.
+which catches every wrong digit and every swap of neighbours). Once its rail was scrapped and made anew, it is twelve:
+two more before the check digit count the remakes, so that no label of a scrapped rail is taken for the new one's.
+People say `0412-3`, and type it with the check digit of the first ten after it, `0412-3-0`, or without.
 """
 
 import re
+from typing import NamedTuple
 
 import segno
 from barcode.charsets import code128
@@ -16,6 +18,7 @@ from .words import _
 
 LARGEST_ORDER_NUMBER = 999_999
 LARGEST_SERIAL = 999
+LARGEST_REMAKE = 99
 DOT_MM = 0.125
 """One dot of a 203 dpi label printer, which prints eight dots a millimetre."""
 CODE128_QUIET_MODULES = 10
@@ -37,10 +40,21 @@ class CodeError(ValueError):
     """A text that names no blind. Its message says what is wrong with it and what to do."""
 
 
-def ticket_code(*, order_number: int, serial: int) -> str:
-    """The ten digits a scanner reads for blind `serial` (1 to 999) of order `order_number` (1 to 999999)."""
+class Named(NamedTuple):
+    """The blind that a text names; `remake` is how often its rail had been made anew, None where it was typed."""
+
+    order_number: int
+    serial: int
+    remake: int | None
+
+
+def ticket_code(*, order_number: int, serial: int, remake: int = 0) -> str:
+    """The digits a scanner reads for blind `serial` (1 to 999) of order `order_number` (1 to 999999): ten, or twelve
+    once its rail was made anew (`remake`, up to 99)."""
     _check_range(order_number=order_number, serial=serial)
-    digits = f"{order_number:06d}{serial:03d}"
+    if not 0 <= remake <= LARGEST_REMAKE:
+        raise ValueError(f"Remake {remake} has no code: a rail is made anew up to {LARGEST_REMAKE} times.")
+    digits = f"{order_number:06d}{serial:03d}" + (f"{remake:02d}" if remake else "")
     return digits + damm.calc_check_digit(digits)
 
 
@@ -75,11 +89,11 @@ def badge_on(text: str) -> str | None:
     return tidy if re.fullmatch(f"{BADGE_PREFIX}[0-9]{{26}}", tidy) else None
 
 
-def read_code(text: str) -> tuple[int, int]:
-    """Order number and serial of what was scanned or typed.
+def read_code(text: str) -> Named:
+    """The blind that was scanned or typed.
 
-    Takes the ten digits as a scanner sends them (with its own prefix, spaces, a line end), or the number with its
-    dash typed by hand, its check digit after another dash if it has one. Raises CodeError for anything else.
+    Takes the ten or twelve digits as a scanner sends them (with its own prefix, spaces, a line end), or the number
+    with its dash typed by hand, its check digit after another dash if it has one. Raises CodeError for anything else.
     """
     tidy = _tidy(text)
     shown = tidy if len(tidy) <= 24 else tidy[:24] + "…"
@@ -89,8 +103,8 @@ def read_code(text: str) -> tuple[int, int]:
         # Not repeated: whoever reads it could print one.
         raise CodeError(_("That is a badge, not a blind: a tablet in use reads it. Scan the code on the ticket."))
     if human := _HUMAN.fullmatch(tidy):
-        order_number, serial = int(human[1]), int(human[2])
-        if human[3] and not damm.is_valid(f"{order_number:06d}{serial:03d}{human[3]}"):
+        named = Named(int(human[1]), int(human[2]), None)
+        if human[3] and not damm.is_valid(f"{named.order_number:06d}{named.serial:03d}{human[3]}"):
             raise CodeError(
                 _(
                     "{code} was mistyped: its check digit does not fit. "
@@ -98,8 +112,9 @@ def read_code(text: str) -> tuple[int, int]:
                     code=shown,
                 )
             )
-    elif re.fullmatch(r"[0-9]{10}", tidy):
-        if not damm.is_valid(tidy):
+    elif re.fullmatch(r"[0-9]{10}|[0-9]{12}", tidy):
+        # No code is printed with 00 for a remake.
+        if not damm.is_valid(tidy) or (len(tidy) == 12 and tidy[9:11] == "00"):
             raise CodeError(
                 _(
                     "{code} was misread: its check digit does not fit. "
@@ -107,12 +122,12 @@ def read_code(text: str) -> tuple[int, int]:
                     code=shown,
                 )
             )
-        order_number, serial = int(tidy[:6]), int(tidy[6:9])
+        named = Named(int(tidy[:6]), int(tidy[6:9]), int(tidy[9:-1] or 0))
     elif re.fullmatch(r"[0-9]+", tidy):
         raise CodeError(
             _(
-                "{code} has {digits} digits; a scanned code has 10, and a typed number has a dash, such as 0412-3. "
-                "Scan it again, or type the number with its dash.",
+                "{code} has {digits} digits; a scanned code has 10 or 12, and a typed number has a dash, "
+                "such as 0412-3. Scan it again, or type the number with its dash.",
                 code=shown,
                 digits=len(tidy),
             )
@@ -125,11 +140,11 @@ def read_code(text: str) -> tuple[int, int]:
                 code=shown,
             )
         )
-    if not (order_number and serial):
+    if not (named.order_number and named.serial):
         raise CodeError(
             _("{code} names no blind: orders and blinds count from 1. Check the number on the ticket.", code=shown)
         )
-    return order_number, serial
+    return named
 
 
 def code128_svg(digits: str, *, dots: int = 2, height_mm: float = 8) -> str:

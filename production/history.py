@@ -71,4 +71,5 @@ def sent_back_words(place, event, faults):
 
 def sent_back_detail(data):
     scrapped = f"Scrapped: {scrap.words(data['scrapped'])}" if data.get("scrapped") else ""
-    return ". ".join(part for part in (data.get("note", "").rstrip("."), scrapped) if part)
+    anew = f"The rail is made anew: remake {data['remake']}" if "remake" in data else ""
+    return ". ".join(part for part in (data.get("note", "").rstrip("."), scrapped, anew) if part)

@@ -101,6 +101,11 @@ class Blind(models.Model):
         return codes.human_number(order_number=self.order.number, serial=self.serial)
 
     @property
+    def label_code(self):
+        """What a scanner reads on its labels and its ticket, as they are printed now."""
+        return codes.ticket_code(order_number=self.order.number, serial=self.serial, remake=self.remake)
+
+    @property
     def looped(self):
         return self.spec["operation"] == "cord_chain"
 
@@ -285,6 +290,10 @@ class StationEventQuerySet(models.QuerySet):
         """Why these blinds were paused or sent back, the latest last."""
         wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK))
         return wanted.select_related("person").order_by("blind", "sequence")
+
+    def that_scrapped(self, *, blind, remake):
+        """What happened to the blind's rail of that number: the fault from which the next one came."""
+        return self.filter(blind=blind, kind=route.SEND_BACK, data__remake=remake + 1).select_related("person").get()
 
     def faults_counted(self):
         """How often each kind of fault was recorded, by its key."""

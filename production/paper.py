@@ -23,7 +23,8 @@ def identity_of(blind):
     return {
         "number": blind.number,
         "check_digit": codes.check_digit(order_number=blind.order.number, serial=blind.serial),
-        "code": blind.code,
+        "code": blind.label_code,
+        "remake": blind.remake,
         "order": blind.order,
         "customer": blind.order.customer.name,
         "room": blind.room,
@@ -70,8 +71,8 @@ def ticket_of(blind):
         "blind": blind,
         "special": blind.special_instruction,
         "special_at": [route.STATION[key].name.lower() for key in route.STATION if key in blind.concerns],
-        "qr": codes.qr_svg(blind.code, dots=6),
-        "code128": codes.code128_svg(blind.code, dots=3, height_mm=8),
+        "qr": codes.qr_svg(blind.label_code, dots=6),
+        "code128": codes.code128_svg(blind.label_code, dots=3, height_mm=8),
         "views": views,
         "stations": {place.key: _station(blind, place) for place in route.STATIONS},
         "safety": safety_of(blind),
@@ -239,7 +240,7 @@ def pack_of(blind):
     """All that one pack label shows."""
     return {
         **identity_of(blind),
-        "code128": codes.code128_svg(blind.code, dots=3, height_mm=8.5),
+        "code128": codes.code128_svg(blind.label_code, dots=3, height_mm=8.5),
         "contents": contents_of(blind),
         "warning": pack_warning(blind.spec),
         "triangle": TRIANGLE,
@@ -291,7 +292,9 @@ def pack_warning(spec):
 
 def rail_of(blind):
     """All that one rail label shows."""
-    return {**identity_of(blind), "code128": codes.code128_svg(blind.code, dots=3, height_mm=13)}
+    # A remake is said below the code.
+    height_mm = 10 if blind.remake else 13
+    return {**identity_of(blind), "code128": codes.code128_svg(blind.label_code, dots=3, height_mm=height_mm)}
 
 
 # The general sign for danger, drawn by us: a triangle with a mark of exclamation.

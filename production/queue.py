@@ -202,7 +202,8 @@ def _setbacks(*, station, stages):
         if event.kind == route.PAUSE and event.station == station and states[event.blind_id] == route.PAUSED:
             found[event.blind_id] = _(event.data["reason"])
         if event.kind == route.SEND_BACK and station in event.back_to:
-            found[event.blind_id] = faults[event.data["fault"]]
+            new_label = "remake" in event.data and station == route.RAILING
+            found[event.blind_id] = faults[event.data["fault"]] + (_(": new rail label") if new_label else "")
     return found
 
 

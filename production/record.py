@@ -10,8 +10,8 @@ from orders.models import Order
 from orders.roles import role_word
 from orders.wake import wake
 
-from . import bench, codes, route, scrap, steps
-from .models import Blind, FaultKind, StationEvent
+from . import bench, codes, route, scrap, sent_back, steps
+from .models import Blind, StationEvent
 from .words import _
 
 TRIES = 8
@@ -67,19 +67,38 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     _require_place(station=station, kind=kind, by=by)
     blind = _find(code)
     stages = bench.stages_of(blind)
+    back = sent_back.entered(data) if kind == route.SEND_BACK else {}
     try:
-        moved = route.after(_states(stages), kind=kind, station=station, **_back(kind, data))
+        moved = route.after(_states(stages), kind=kind, station=station, **back)
+        data = RULES[kind](blind=blind, station=station, stages=stages, by=by, data=data)
     except route.OutOfOrder as reason:
         said = _("Blind {number} {reason}", number=blind.number, reason=reason)
         raise Refused(f"{said}{_whose(stages[station])}") from reason
-    data = RULES[kind](blind=blind, station=station, stages=stages, by=by, data=data)
-    if kind == route.FINISH and station == route.PACKING:
-        # Held until the end, so that the last two blinds of an order see each other packed.
-        Order.objects.select_for_update().get(pk=blind.order_id)
+    except scrap.Wrong as wrong:
+        raise Refused(*wrong.problems) from wrong
+    packed = kind == route.FINISH and station == route.PACKING
+    # Held until the end, so that the last two blinds of an order see each other packed, or sent back.
+    order = Order.objects.select_for_update().get(pk=blind.order_id) if packed or back else None
+    if back:
+        _require_here(blind, order)
     event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, data=data, kept=kept)
-    if kind == route.FINISH and station == route.PACKING:
-        _ready_if_last(blind.order, at=event.at)
+    if packed:
+        _ready_if_last(order, at=event.at)
+    if back:
+        sent_back.told_to_sales(order=order, event=event)
     return Recorded(event, again=False)
+
+
+def _require_here(blind, order):
+    if order.state not in (Order.RELEASED, Order.READY):
+        raise Refused(
+            _(
+                "Blind {number} has left the workshop with its order, which is {state}. "
+                "Enter a new order for what is made again.",
+                number=blind.number,
+                state=_(order.get_state_display()).lower(),
+            )
+        )
 
 
 def _on_record(*, event_id, code, station, kind, by):
@@ -131,21 +150,12 @@ def _find(code):
     blind = Blind.objects.select_related("order", "revision").filter(code=code).first()
     if blind is None:
         try:
-            order_number, serial = codes.read_code(code)
+            named = codes.read_code(code)
         except codes.CodeError as wrong:
             raise Refused(str(wrong)) from wrong
-        number = codes.human_number(order_number=order_number, serial=serial)
+        number = codes.human_number(order_number=named.order_number, serial=named.serial)
         raise Refused(_("There is no blind {number}. Check the number on the ticket and scan it again.", number=number))
     return blind
-
-
-def _back(kind, data):
-    """Where a fault goes, and where else something that was scrapped is made anew."""
-    if kind != route.SEND_BACK:
-        return {}
-    back_to = data.get("back_to")
-    entered = data.get("scrapped", [])
-    return {"back_to": back_to, "beside": scrap.beside(entered, back_to=back_to) if back_to in route.STATION else ()}
 
 
 def _states(stages):
@@ -160,7 +170,8 @@ def _whose(stage):
 
 def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
     """One event and the stages that it changes, or Crossed where the blind has moved on since it was read."""
-    if not Blind.objects.filter(pk=blind.pk, version=blind.version).update(version=blind.version + 1):
+    unseen = Blind.objects.filter(pk=blind.pk, version=blind.version)
+    if not unseen.update(version=blind.version + 1, remake=data.get("remake", blind.remake)):
         raise Crossed
     event = StationEvent.objects.create(
         event_id=event_id,
@@ -296,26 +307,7 @@ def _finish_rule(*, blind, station, stages, by, data):
 
 
 def _send_back_rule(*, blind, station, stages, by, data):
-    fault = data.get("fault")
-    # A kind that went out of use while a page was open is still what the maker saw.
-    if fault not in FaultKind.objects.words():
-        offered = ", ".join(kind.words for kind in FaultKind.objects.on_offer())
-        raise Refused(
-            _("{fault} is not on the list of faults. Choose one of {offered}.", fault=repr(fault), offered=offered)
-        )
-    entered, back_to = data.get("scrapped", []), data["back_to"]
-    try:
-        scrapped = scrap.read(entered, station=station, back_to=back_to, spec=blind.spec, components=blind.components)
-    except scrap.Wrong as wrong:
-        raise Refused(*wrong.problems) from wrong
-    beside = scrap.beside(scrapped, back_to=back_to)
-    return {
-        "back_to": back_to,
-        **({"beside": beside} if beside else {}),
-        "fault": fault,
-        "note": str(data.get("note", ""))[:300],
-        "scrapped": scrapped,
-    }
+    return sent_back.recorded(blind=blind, station=station, data=data)
 
 
 RULES = {

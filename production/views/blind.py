@@ -1,12 +1,13 @@
 """One blind as the office and anybody at work may look it up: drawing, figures, stations, history."""
 
+from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
-from production import bench, codes, route
+from production import bench, codes, remake, route
 from production.figures import grouped
 from production.history import faults_of, history_of
 from production.models import Blind, FaultKind, StationEvent
@@ -41,12 +42,12 @@ def blind(request, code):
 def find_blind(text):
     """The blind that a scanned code or a typed number names; raises Http404 with what to do instead."""
     try:
-        order_number, serial = codes.read_code(text)
+        named = codes.read_code(text)
     except codes.CodeError as wrong:
         raise Http404(str(wrong)) from wrong
-    found = Blind.objects.with_order().with_stages().numbered(order_number=order_number, serial=serial)
+    found = Blind.objects.with_order().with_stages().numbered(order_number=named.order_number, serial=named.serial)
     if found is None:
-        number = codes.human_number(order_number=order_number, serial=serial)
+        number = codes.human_number(order_number=named.order_number, serial=named.serial)
         raise Http404(f"There is no blind {number}. Check the number on the ticket, or look for its order.")
     return found
 
@@ -56,6 +57,9 @@ def find(request):
     """The search box: a blind's code or number leads to the blind, anything else to the orders that match."""
     text = request.GET.get("q", "").strip()
     try:
-        return redirect(find_blind(text))
+        found = find_blind(text)
     except Http404:
         return redirect(f"{reverse('orders')}?{urlencode({'q': text})}" if text else reverse("orders"))
+    if said := remake.label_refused(blind=found, remake=codes.read_code(text).remake):
+        messages.warning(request, said)
+    return redirect(found)

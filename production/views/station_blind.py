@@ -9,16 +9,17 @@ from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from production import bench, drawing, queue, record, route, scrap, steps, tablets
+from production import bench, drawing, queue, record, remake, route, scrap, steps, tablets
 from production.models import Blind, FaultKind, StationEvent
 from production.words import N_, _
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
-from .stations import at_a_station, place_of, queue_context
+from .stations import at_a_station, new_label_link, place_of, queue_context
 from .verdicts import PATTERNS, SHAPES, verdict_on, verdicts_of
 
 PAUSE_REASONS = (N_("Break"), N_("End of shift"), N_("Waiting for a part"), N_("Called to another job"))
@@ -115,7 +116,7 @@ def _answer(request, *, place, code, recorded):
     kind = recorded.event.kind
     if kind in LEAVES:
         if not recorded.again:
-            messages.success(request, _said(recorded.event))
+            messages.success(request, _with_label(recorded.event))
         return _go(request, reverse("station", args=[place.key]))
     url = reverse("station-blind", args=[place.key, code])
     if request.POST.get("from") == "queue":
@@ -127,6 +128,12 @@ def _answer(request, *, place, code, recorded):
 
 def _go(request, url):
     return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
+
+
+def _with_label(event):
+    """What is said of an event that ends the work here, with the new label where the rail was scrapped."""
+    said = _said(event)
+    return format_html("{} {}", said, new_label_link(event.blind)) if "remake" in event.data else said
 
 
 def _said(event):
@@ -176,6 +183,7 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "open_steps": sum(bool(found.problem) for found in here.steps),
         "record_url": reverse("station-record", args=[place.key, blind.code]),
         **_setback(here),
+        "new_label": place.key == route.RAILING and remake.label_wanted(blind=blind),
         "last": StationEvent.objects.of_blind(blind).select_related("person").last(),
         "typed": request.POST,
         "pause_reasons": PAUSE_REASONS,

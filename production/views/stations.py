@@ -8,12 +8,13 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
 from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRefresh
 
 from orders.languages import translated
 from orders.roles import CHECKER, MAKER, MANAGER, at_the_bench, role_required
-from production import bench, codes, queue, route, tablets
+from production import bench, codes, queue, remake, route, tablets
 from production.models import Blind, Stage
 from production.words import _
 
@@ -114,6 +115,9 @@ def scan(request, station):
     place, text = place_of(station), request.GET.get("code", "")
     try:
         blind = _read(text, place=place)
+    except OldLabel as old:
+        messages.error(request, format_html("{} {}", old, new_label_link(old.blind)))
+        return redirect("station", place.key)
     except codes.CodeError as wrong:
         messages.error(request, str(wrong))
         return redirect("station", place.key)
@@ -123,15 +127,31 @@ def scan(request, station):
     return redirect(reverse("station-blind", args=[place.key, blind.code]))
 
 
+class OldLabel(codes.CodeError):
+    """A label of a rail of `blind` that was scrapped; the message says when and by whom, and what to do."""
+
+    def __init__(self, said, *, blind):
+        super().__init__(said)
+        self.blind = blind
+
+
+def new_label_link(blind):
+    """The way to the rail's label as it is printed now."""
+    address = reverse("rail-label", args=[blind.code])
+    return format_html('<a class="button" href="{}">{}</a>', address, _("Print the new rail label"))
+
+
 def _read(text, *, place):
     """The blind that `text` names, if it can be worked on at `place` or has been; else CodeError with the reason."""
-    order_number, serial = codes.read_code(text)
-    number = codes.human_number(order_number=order_number, serial=serial)
-    blind = Blind.objects.with_order().numbered(order_number=order_number, serial=serial)
+    named = codes.read_code(text)
+    number = codes.human_number(order_number=named.order_number, serial=named.serial)
+    blind = Blind.objects.with_order().numbered(order_number=named.order_number, serial=named.serial)
     if blind is None:
         raise codes.CodeError(
             _("There is no blind {number} in the workshop. Check the number on the ticket.", number=number)
         )
+    if said := remake.label_refused(blind=blind, remake=named.remake):
+        raise OldLabel(said, blind=blind)
     stages = bench.stages_of(blind)
     if stages[place.key].state == route.NOT_YET:
         raise codes.CodeError(

@@ -13,6 +13,7 @@ from production import codes
 
 order_numbers = st.integers(1, codes.LARGEST_ORDER_NUMBER)
 serials = st.integers(1, codes.LARGEST_SERIAL)
+remakes = st.integers(0, codes.LARGEST_REMAKE)
 
 
 def test_a_code_is_order_number_serial_and_check_digit():
@@ -25,24 +26,54 @@ def test_the_check_digit_is_damms():
     assert codes.ticket_code(order_number=412, serial=3)[-1] == damm.calc_check_digit("000412003")
 
 
-@given(order_numbers, serials)
-def test_every_code_reads_back(order_number, serial):
-    code = codes.ticket_code(order_number=order_number, serial=serial)
-    assert codes.read_code(code) == (order_number, serial)
-    assert codes.read_code(codes.human_number(order_number=order_number, serial=serial)) == (order_number, serial)
+@given(order_numbers, serials, remakes)
+def test_every_code_reads_back(order_number, serial, remake):
+    code = codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
+    assert codes.read_code(code) == (order_number, serial, remake)
+    number = codes.human_number(order_number=order_number, serial=serial)
+    assert codes.read_code(number) == (order_number, serial, None)
 
 
-@given(order_numbers, serials, st.integers(0, 9), st.integers(1, 9))
-def test_one_wrong_digit_is_never_taken_for_another_blind(order_number, serial, place, shift):
-    code = codes.ticket_code(order_number=order_number, serial=serial)
+def test_a_remakes_code_counts_it_in_two_more_digits_before_the_check_digit():
+    code = codes.ticket_code(order_number=412, serial=3, remake=7)
+    assert code == "00041200307" + damm.calc_check_digit("00041200307")
+    assert len(codes.ticket_code(order_number=412, serial=3)) == 10
+
+
+@given(order_numbers, serials, st.integers(1, codes.LARGEST_REMAKE))
+def test_no_label_of_a_scrapped_rail_is_taken_for_the_new_ones(order_number, serial, remake):
+    new = codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
+    old = codes.ticket_code(order_number=order_number, serial=serial, remake=remake - 1)
+    assert codes.read_code(old).remake == remake - 1
+    assert old != new
+    assert damm.is_valid(new)
+
+
+@pytest.mark.parametrize("remake", [-1, 100])
+def test_a_remake_beyond_two_digits_has_no_code(remake):
+    with pytest.raises(ValueError, match="has no code: a rail is made anew up to 99 times"):
+        codes.ticket_code(order_number=412, serial=3, remake=remake)
+
+
+def test_a_code_of_twelve_digits_without_a_remake_was_never_printed():
+    digits = "00041200300"
+    with pytest.raises(codes.CodeError, match="misread"):
+        codes.read_code(digits + damm.calc_check_digit(digits))
+
+
+@given(order_numbers, serials, remakes, st.integers(0, 11), st.integers(1, 9))
+def test_one_wrong_digit_is_never_taken_for_another_blind(order_number, serial, remake, place, shift):
+    code = codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
+    place %= len(code)
     wrong = code[:place] + str((int(code[place]) + shift) % 10) + code[place + 1 :]
     with pytest.raises(codes.CodeError, match="misread"):
         codes.read_code(wrong)
 
 
-@given(order_numbers, serials, st.integers(0, 8))
-def test_two_neighbours_swapped_are_never_taken_for_another_blind(order_number, serial, place):
-    code = codes.ticket_code(order_number=order_number, serial=serial)
+@given(order_numbers, serials, remakes, st.integers(0, 10))
+def test_two_neighbours_swapped_are_never_taken_for_another_blind(order_number, serial, remake, place):
+    code = codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
+    place %= len(code) - 1
     swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
     if swapped != code:
         with pytest.raises(codes.CodeError, match="misread"):
@@ -52,23 +83,23 @@ def test_two_neighbours_swapped_are_never_taken_for_another_blind(order_number, 
 @pytest.mark.parametrize("dressed", ["]C0{}", "]Q1{}", " {} ", "{}\r\n", "\t{}\n", "\x02{}\x03", "]C0 {}\r"])
 def test_a_scanners_prefix_and_suffix_are_taken_off(dressed):
     code = codes.ticket_code(order_number=412, serial=3)
-    assert codes.read_code(dressed.format(code)) == (412, 3)
+    assert codes.read_code(dressed.format(code)) == (412, 3, 0)
 
 
 def test_spaces_inside_a_typed_code_do_not_matter():
     code = codes.ticket_code(order_number=412, serial=3)
-    assert codes.read_code(f"{code[:6]} {code[6:9]} {code[9]}") == (412, 3)
+    assert codes.read_code(f"{code[:6]} {code[6:9]} {code[9]}") == (412, 3, 0)
 
 
 @pytest.mark.parametrize("typed", ["0412-3", "412-3", " 0412 - 3 ", "000412-003", "0412–3", "0412−3"])
 def test_the_number_typed_with_its_dash_needs_no_check_digit(typed):
-    assert codes.read_code(typed) == (412, 3)
+    assert codes.read_code(typed) == (412, 3, None)
     assert not codes.is_proved(typed)
 
 
 @pytest.mark.parametrize("typed", ["0412-3-0", "412-3-0", " 0412 - 3 - 0 ", "0412–3–0"])
 def test_the_number_typed_with_its_check_digit_is_proved_by_it(typed):
-    assert codes.read_code(typed) == (412, 3)
+    assert codes.read_code(typed) == (412, 3, None)
     assert codes.is_proved(typed)
     assert codes.check_digit(order_number=412, serial=3) == "0"
 
@@ -77,7 +108,7 @@ def test_the_number_typed_with_its_check_digit_is_proved_by_it(typed):
 def test_one_wrong_digit_of_a_proved_number_is_never_taken_for_another_blind(order_number, serial, data):
     number = codes.human_number(order_number=order_number, serial=serial)
     typed = f"{number}-{codes.check_digit(order_number=order_number, serial=serial)}"
-    assert codes.read_code(typed) == (order_number, serial)
+    assert codes.read_code(typed) == (order_number, serial, None)
     place = data.draw(st.sampled_from([place for place, sign in enumerate(typed) if sign != "-"]))
     other = data.draw(st.sampled_from([digit for digit in "0123456789" if digit != typed[place]]))
     with pytest.raises(codes.CodeError, match="was mistyped: its check digit does not fit"):
@@ -120,7 +151,7 @@ def test_a_long_text_is_not_thrown_back_whole():
 @given(st.text(max_size=40))
 def test_any_text_is_either_read_or_refused(text):
     try:
-        order_number, serial = codes.read_code(text)
+        order_number, serial, _ = codes.read_code(text)
     except codes.CodeError:
         return
     assert 1 <= order_number <= codes.LARGEST_ORDER_NUMBER
@@ -157,9 +188,9 @@ def test_a_code_128_symbol_is_start_data_check_and_stop():
     assert modules[-24:-13] == CODES[73]
 
 
-@given(order_numbers, serials)
-def test_code_128_agrees_with_a_reference_encoder(order_number, serial):
-    code = codes.ticket_code(order_number=order_number, serial=serial)
+@given(order_numbers, serials, remakes)
+def test_code_128_agrees_with_a_reference_encoder(order_number, serial, remake):
+    code = codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
     if not code.startswith("99"):  # python-barcode drops that pair
         assert codes.code128_modules(code) == barcode.get("code128", code).build()[0]
 

@@ -69,32 +69,74 @@ def fonts_of(pdf, tmp_path):
     return {line.split()[0].split("+")[-1] for line in listed}
 
 
-def renumber(blind, *, order_number, serial):
+def renumber(blind, *, order_number, serial, remake=0):
+    """Give the blind that number; the code that its papers must carry then."""
     Order.objects.filter(pk=blind.order_id).update(number=order_number)
     code = codes.ticket_code(order_number=order_number, serial=serial)
-    Blind.objects.filter(pk=blind.pk).update(serial=serial, code=code)
-    return code
+    Blind.objects.filter(pk=blind.pk).update(serial=serial, code=code, remake=remake)
+    return codes.ticket_code(order_number=order_number, serial=serial, remake=remake)
 
 
 @pytest.mark.parametrize("pdf", PRINTERS)
 @pytest.mark.parametrize(
-    ("order_number", "serial"), [(1, 1), (412, 3), (38_127, 40), (700_707, 77), (999_999, 999)], ids=str
+    ("order_number", "serial", "remake"),
+    [
+        (1, 1, 0),
+        (412, 3, 0),
+        (38_127, 40, 0),
+        (700_707, 77, 0),
+        (999_999, 999, 0),
+        (1, 1, 1),
+        (412, 3, 1),
+        (38_127, 40, 10),
+        (999_999, 999, 99),
+    ],
 )
 @pytest.mark.parametrize("dpi", [203, 203.2])
-def test_every_code_reads_back_from_a_printer_of_203_dots_an_inch(pdf, order_number, serial, dpi, tmp_path):
+def test_every_code_reads_back_from_a_printer_of_203_dots_an_inch(pdf, order_number, serial, remake, dpi, tmp_path):
     blind = factories.released()[0]
-    code = renumber(blind, order_number=order_number, serial=serial)
+    code = renumber(blind, order_number=order_number, serial=serial, remake=remake)
     (picture,) = pictures_of(printed(pdf), tmp_path, dpi=dpi)
     read = {(found.format, found.text) for found in zxingcpp.read_barcodes(picture)}
     expected = {(zxingcpp.BarcodeFormat.Code128, code)}
     if pdf is labels.ticket_pdf:
         expected.add((zxingcpp.BarcodeFormat.QRCode, code))
     assert read == expected
-    assert codes.read_code(code) == (order_number, serial)
+    assert codes.read_code(code) == (order_number, serial, remake)
 
 
+@pytest.mark.parametrize("pdf", [labels.ticket_pdf, labels.rail_labels_pdf])
+def test_a_remades_ticket_and_rail_label_say_so_and_the_first_ones_dont(pdf):
+    first, again = factories.released(lines=[{"quantity": 2}])
+    Blind.objects.filter(pk=again.pk).update(remake=12)
+    pages = text_of(printed(pdf))
+    assert ["Remake 12" in page for page in pages] == [False, True]
+    again.refresh_from_db()
+    assert again.label_code in pages[1]
+    assert first.code in pages[0]
+
+
+@pytest.mark.parametrize("remake", [0, 99])
 @pytest.mark.parametrize("pdf", PRINTERS)
-def test_the_longest_texts_overflow_nothing(pdf):
+def test_every_bar_code_has_its_quiet_zone_on_both_sides(pdf, remake, tmp_path):
+    """Ten modules each side (GS1 General Specifications R18, 5.4.4), a module three dots; where the label ends, the
+    paper does."""
+    blind = factories.released(customer=factories.customer(LONG_CUSTOMER), lines=[{"room": LONG_ROOM}])[0]
+    renumber(blind, order_number=999_999, serial=999, remake=remake)
+    (picture,) = pictures_of(printed(pdf), tmp_path)
+    (found,) = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.Code128)
+    left, right = found.position.top_left.x, found.position.top_right.x
+    top, bottom = sorted((found.position.top_left.y, found.position.bottom_left.y))
+    for begins, ends in ((left - 30 + 1, left - 1), (right + 2, right + 30 - 1)):
+        zone = picture.crop((max(begins, 0), top, min(ends, picture.width), bottom))
+        assert zone.getextrema() == (255, 255)
+    assert left >= 30
+    assert picture.width - right >= 30
+
+
+@pytest.mark.parametrize("remake", [0, 99])
+@pytest.mark.parametrize("pdf", PRINTERS)
+def test_the_longest_texts_overflow_nothing(pdf, remake):
     long = {"room": LONG_ROOM, "special_instruction": LONG_INSTRUCTION, "width_mm": 5800, "drop_mm": 1200}
     factories.fabric(
         127, name="F" * 30 + " dim-out jacquard weave no two", colour="oyster shell with a silver thread on i"
@@ -109,6 +151,7 @@ def test_the_longest_texts_overflow_nothing(pdf):
             {**long, **WAND, "draw": "one_way", "vane_width_mm": 127},
         ],
     )
+    Blind.objects.update(remake=remake)
     pages = list(words_of(printed(pdf)))
     assert len(pages) == len(blinds)
     for (width, height), words in pages:

@@ -1,0 +1,42 @@
+"""The rail's label once a rail was scrapped: which label counts, and whether the new one is still to be printed."""
+
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from . import route
+from .models import StationEvent
+from .words import _
+
+
+def label_refused(*, blind, remake):
+    """Why a code printed for the blind's rail of number `remake` (None: typed) does not count, or nothing."""
+    if remake is None or remake == blind.remake:
+        return ""
+    if remake > blind.remake:
+        return _(
+            "This code says remake {remake} of {number}, and there is none yet. Type {number}, and tell a manager.",
+            remake=remake,
+            number=blind.number,
+        )
+    event = StationEvent.objects.that_scrapped(blind=blind, remake=remake)
+    return _(
+        "This label is of the rail of {number} that was scrapped on {when} by {person}, at {place}. Put that rail "
+        "aside, and print the new label and ticket, remake {remake}; or type {number}.",
+        number=blind.number,
+        when=date_format(timezone.localtime(event.at), "D j M, H:i"),
+        person=event.person,
+        place=route.STATION[event.station].name.lower(),
+        remake=blind.remake,
+    )
+
+
+def label_wanted(*, blind):
+    """Whether the rail that the new label is for is not made yet."""
+    wanted = False
+    if blind.remake:
+        for event in StationEvent.objects.of_blind(blind).only("station", "kind", "data"):
+            if event.kind == route.SEND_BACK and "remake" in event.data:
+                wanted = True
+            elif event.kind == route.FINISH and event.station == route.RAILING:
+                wanted = False
+    return wanted
