@@ -16,43 +16,49 @@ from production.models import Blind
 from .blind import find_blind
 
 
-def prints(view):
-    """For whoever sells, makes, checks or manages; what there is nothing to print of is said, not only missing."""
+def prints(*, bench=False):
+    """For whoever sells, makes, checks or manages; what there is nothing to print of is said, not only missing.
 
-    @role_required(SALES, MAKER, CHECKER, MANAGER)
-    @require_safe
-    @never_cache
-    @wraps(view)
-    def printing(request, *args, **kwargs):
-        try:
-            return view(request, *args, **kwargs)
-        except Http404 as missing:
-            return render(request, "404.html", {"said": missing}, status=404)
+    `bench`: whether a maker prints it at a station, as the papers of a rail that is made anew.
+    """
 
-    return printing
+    def guard(view):
+        @role_required(SALES, MAKER, CHECKER, MANAGER, bench=bench)
+        @require_safe
+        @never_cache
+        @wraps(view)
+        def printing(request, *args, **kwargs):
+            try:
+                return view(request, *args, **kwargs)
+            except Http404 as missing:
+                return render(request, "404.html", {"said": missing}, status=404)
+
+        return printing
+
+    return guard
 
 
-@prints
+@prints(bench=True)
 def ticket(request, code):
     return of_blind(code, print_pdf=labels.ticket_pdf, name="ticket")
 
 
-@prints
+@prints(bench=True)
 def rail_label(request, code):
     return of_blind(code, print_pdf=labels.rail_labels_pdf, name="rail-label")
 
 
-@prints
+@prints(bench=True)
 def pack_label(request, code):
     return of_blind(code, print_pdf=labels.pack_labels_pdf, name="pack-label")
 
 
-@prints
+@prints()
 def order_tickets(request, number):
     return _of_order(number, print_pdf=labels.ticket_pdf, name="tickets")
 
 
-@prints
+@prints()
 def order_labels(request, number):
     return _of_order(number, print_pdf=labels.labels_pdf, name="labels")
 

@@ -59,7 +59,7 @@ def _back(request, blind):
     return {"url": blind.get_absolute_url(), "words": _("Blind {number}", number=blind.number)}
 
 
-@prints
+@prints()
 def blind_working(request, code):
     """Every figure of one blind with its formula, numbers, source and tolerance, as A4."""
     return of_blind(code, print_pdf=labels.working_pdf, name="working")

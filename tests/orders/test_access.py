@@ -56,6 +56,9 @@ AT_THE_BENCH = {
     "station-record",
     "blind-figure",
     "blind-cords",
+    "ticket",
+    "rail-label",
+    "pack-label",
 }
 
 ALLOWED = {

@@ -6,15 +6,17 @@ import re
 import pytest
 from django.contrib.auth import SESSION_KEY
 from django.contrib.sessions.models import Session
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from production import route, tablets
 from production.models import StationEvent, Tablet
-from production.route import CHECKING, RAILING, VANES
+from production.route import CHECKING, RAILING, STRINGING, VANES
 from tests import factories
-from tests.factories import released
+from tests.factories import make, released, tell
 from tests.tablets import HTMX, at_the_bench, enrolled, queue_of, send, sheet_of, text_of
 
 pytestmark = pytest.mark.django_db
@@ -247,6 +249,24 @@ def test_it_leads_to_the_stations_and_nowhere_else_whatever_its_person_holds(cli
     assert "A PIN or a badge opens the stations alone." in text_of(refused)
 
 
+def test_everything_that_a_station_links_to_opens_for_it(client, mara, other_maker, checker):
+    blind = released(lines=[{"quantity": 2, "special_instruction": "Odd bracket", "concerns": [RAILING]}])[0]
+    make(blind, maker=other_maker, checker=checker, until=VANES)
+    tell(blind, STRINGING, route.START, by=mara)
+    scrapped = {"back_to": RAILING, "fault": "rail_damaged", "scrapped": [{"part": "rail", "count": 1}]}
+    tell(blind, STRINGING, route.SEND_BACK, by=mara, **scrapped)
+    enrolled(client)
+    enter(client, mara)
+    pages = [reverse("stations"), *(reverse("station", args=[key]) for key in route.STATION)]
+    pages += [reverse("station-blind", args=[key, blind.code]) for key in route.STATION]
+    links = set()
+    for page in pages:
+        links |= set(re.findall(r'(?:href|hx-get|data-cords)="(/(?!static)[^"#]*)', client.get(page).content.decode()))
+    assert reverse("rail-label", args=[blind.code]) in links
+    answered = {link: client.get(link.replace("&amp;", "&"), follow=True).status_code for link in links}
+    assert {link: status for link, status in answered.items() if status not in (200, 204)} == {}
+
+
 def test_a_password_on_an_enrolled_tablet_opens_what_it_opens_anywhere(client):
     enrolled(client)
     factories.person("manager", name="greta")
@@ -294,6 +314,21 @@ def test_its_cookie_is_worth_nothing_on_another_browser_or_tablet(client, mara):
 
 
 # Giving PINs and badges
+
+
+@pytest.mark.parametrize("name", ["tablets", "bench-people"])
+def test_a_list_takes_as_many_queries_for_many_as_for_few(client, manager, mara, name):
+    def queries():
+        with CaptureQueriesContext(connection) as taken:
+            assert client.get(reverse(name)).status_code == 200
+        return len(taken)
+
+    enrolled(Client())
+    few = queries()
+    for number in range(12):
+        enrolled(Client(), name=f"Vanes {number}", station=VANES)
+        tablets.set_pin(person=factories.person("maker"), pin=PIN)
+    assert queries() == few
 
 
 def test_a_manager_gives_a_maker_a_pin_and_sees_who_has_what(client, manager, maker, checker):
