@@ -133,7 +133,7 @@ def _go(request, url):
 def _with_label(event):
     """What is said of an event that ends the work here, with the new label where the rail was scrapped."""
     said = _said(event)
-    return format_html("{} {}", said, new_label_link(event.blind)) if "remake" in event.data else said
+    return format_html("{}<br>{}", said, new_label_link(event.blind)) if "remake" in event.data else said
 
 
 def _said(event):

@@ -116,7 +116,7 @@ def scan(request, station):
     try:
         blind = _read(text, place=place)
     except OldLabel as old:
-        messages.error(request, format_html("{} {}", old, new_label_link(old.blind)))
+        messages.error(request, format_html("{}<br>{}", old, new_label_link(old.blind)))
         return redirect("station", place.key)
     except codes.CodeError as wrong:
         messages.error(request, str(wrong))

@@ -28,7 +28,7 @@ async function begin() {
 /* The page as the server sent it, before any script has changed it; what it said once is not said again. */
 function asSent() {
   const copy = document.documentElement.cloneNode(true);
-  for (const said of copy.querySelectorAll("main > .message[role=status]")) said.remove();
+  for (const said of copy.querySelectorAll("main > [data-said]")) said.remove();
   return copy;
 }
 
