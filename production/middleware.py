@@ -15,10 +15,9 @@ class TabletMiddleware:
 
     def __call__(self, request):
         request.tablet = tablets.known(request.COOKIES.get(tablets.COOKIE))
-        if at_the_bench(request):
-            if request.tablet is None or request.session[BENCH] != request.tablet.pk:
-                logout(request)
-            elif request.method == "POST":
-                # Its hours count from what was done last; what a page asks by itself is nobody's doing.
-                request.session.modified = True
+        if at_the_bench(request) and (request.tablet is None or request.session[BENCH] != request.tablet.pk):
+            logout(request)
+        elif request.tablet and request.method == "POST" and not request.session.is_empty():
+            # A session's time counts from what was done last; what a page asks by itself is nobody's doing.
+            request.session.modified = True
         return self.get_response(request)

@@ -51,7 +51,7 @@ class Refused(Exception):
 
 def known(secret):
     """The tablet in use whose cookie says `secret`, or None."""
-    return Tablet.objects.in_use().filter(secret=_sha256(secret)).first() if secret else None
+    return Tablet.objects.filter(secret=_sha256(secret), retired_at=None).first() if secret else None
 
 
 def enrol(*, name, station, by, at):

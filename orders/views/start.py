@@ -17,6 +17,10 @@ STARTS = (
 )
 
 
+IDLE_ON_A_TABLET_S = 60 * 60
+"""On a wall that everybody passes, a session begun with a password is over so long after what was done last."""
+
+
 class SignIn(LoginView):
     template_name = "sign_in.html"
     redirect_authenticated_user = True
@@ -26,6 +30,12 @@ class SignIn(LoginView):
         if request.tablet and "by" not in request.GET:
             return redirect(f"{reverse('tablet-sign-in')}?{request.GET.urlencode()}")
         return super().get(request, *args, **kwargs)
+
+    def form_valid(self, form):
+        answer = super().form_valid(form)
+        if self.request.tablet:
+            self.request.session.set_expiry(IDLE_ON_A_TABLET_S)
+        return answer
 
 
 def start(request):

@@ -1,6 +1,5 @@
 """Signing in on an enrolled tablet: a name and its PIN, or a badge, whoever was signed in before."""
 
-import datetime as dt
 from functools import wraps
 
 from django.contrib.auth import login
@@ -19,7 +18,7 @@ from orders.roles import BENCH
 from production import tablets
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
-IDLE = dt.timedelta(hours=8)
+IDLE_S = 8 * 60 * 60
 """A shift: so long after what was done last, a session that a PIN or a badge began is over."""
 
 
@@ -93,7 +92,7 @@ def _begin(request, person):
         # not as forged. Nothing is lost: the session's cookie is sent from no other site.
         request.META["CSRF_COOKIE"] = forms_token
     request.session[BENCH] = request.tablet.pk
-    request.session.set_expiry(int(IDLE.total_seconds()))
+    request.session.set_expiry(IDLE_S)
 
 
 def keep_cookie(answer, request, secret):
