@@ -203,7 +203,7 @@ def _setbacks(*, station, stages):
             found[event.blind_id] = _(event.data["reason"])
         if event.kind == route.SEND_BACK and station in event.back_to:
             new_label = "remake" in event.data and station == route.RAILING
-            found[event.blind_id] = faults[event.data["fault"]] + (_(": new rail label") if new_label else "")
+            found[event.blind_id] = _(faults[event.data["fault"]]) + (_(": new rail label") if new_label else "")
     return found
 
 
