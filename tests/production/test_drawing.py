@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from django.utils import translation
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +16,7 @@ from calc.components import components
 from production import drawing
 from production.drawing import geometry
 from production.drawing.pen import text_width
+from script.messages import languages
 from tests.headrails import SVG, WAND, blind, blinds, laid, marked, svg, unhurried
 
 APPROVED = Path(__file__).parents[2] / "fixtures" / "approved" / "drawings"
@@ -167,12 +169,14 @@ def text_boxes(root):
         yield text.text, left, y - size * 0.72, left + wide, y + size * 0.05
 
 
+@pytest.mark.parametrize("language", ["en-gb", *languages()])
 @settings(unhurried, max_examples=60)
 @given(blinds())
-def test_no_words_run_into_each_other_or_off_the_sheet(blind):
+def test_no_words_run_into_each_other_or_off_the_sheet(language, blind):
     for size in SIZES:
         for view in views(blind):
-            root = ET.fromstring(svg(blind, size=size, view=view))  # noqa: S314
+            with translation.override(language):
+                root = ET.fromstring(svg(blind, size=size, view=view))  # noqa: S314
             _, _, width, height = map(float, root.get("viewBox").split())
             boxes = list(text_boxes(root))
             for place, (words, left, top, right, bottom) in enumerate(boxes):
