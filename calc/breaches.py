@@ -216,7 +216,7 @@ def _remedy(cut: Cut, letter: str, length_mm) -> str:
             f"{cut.tolerance_class} is {letter}, but above_4000_{letter}_mm is not given and the standard's table "
             f"stops at {ISO_2768_UP_TO_MM[-1]}; give it"
         )
-    if length_mm == 0:
+    if not length_mm:
         return "a tube without length gives no tolerance to the gap check; make it at least 0.5 mm"
     return f"{cut.tolerance_class} {letter} gives no tolerance at that length; pick another class"
 

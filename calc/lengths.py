@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import pairwise
+from math import ceil
 from typing import NamedTuple
 
 from calc.rounding import Exact, ceil_ratio, mm, ratio
@@ -18,7 +20,7 @@ class Sizes:
 
     def __init__(self, *, least_mm: Exact, most_mm: Exact, clearance_mm: Exact):
         self._most_mm = most_mm
-        self._beyond_a_tenth = {0, -clearance_mm % TENTH_MM}
+        self._beyond_a_tenth = (0, -clearance_mm)
         # Above the range where that holds no size at all.
         self.first_mm = min(ratio(ceil_ratio(least_mm - part, TENTH_MM), 10) + part for part in self._beyond_a_tenth)
 
@@ -124,6 +126,6 @@ def pieces(least_mm: Exact, most_mm: Exact, *, by_metre: bool) -> Iterator[tuple
 
     A piece ends with its upper bound; only the first has its lower bound in it.
     """
-    metres = range(METRE_MM, int(most_mm) + METRE_MM, METRE_MM) if by_metre else ()
+    metres = range(METRE_MM, ceil(most_mm), METRE_MM) if by_metre else ()
     bounds = sorted({bound for bound in (*ISO_2768_UP_TO_MM, *metres) if least_mm < bound < most_mm})
-    yield from zip((least_mm, *bounds), (*bounds, most_mm), strict=True)
+    yield from pairwise((least_mm, *bounds, most_mm))

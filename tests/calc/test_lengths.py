@@ -85,6 +85,12 @@ def test_the_parts_that_a_tape_is_held_to_are_as_short_and_long_as_the_demo_syst
     ]
 
 
+def test_a_vane_as_cut_is_the_drop_less_what_hangs_above_it_with_both_hems():
+    # 300 - 30 + 25 + 45 and 4000 - 30 + 25 + 45.
+    vane = next(cut for cut in measured_cuts(replace(DEMO_38, drop_loss_mm=30)) if cut.part == "vane")
+    assert (vane.least_mm, vane.most_mm) == (340, 4040)
+
+
 def test_a_part_is_no_shorter_and_no_longer_than_an_order_can_come_to():
     odd = replace(DEMO_38, min_width_mm=hundredths(35001), max_width_mm=hundredths(579999))
     assert next(measured_cuts(odd)) == Cut("rail", "rail_class", hundredths(34410), hundredths(579390))
