@@ -3,6 +3,7 @@
 
 import { find } from "./kept.js";
 
+const AGAIN_MS = 5000;
 const LAST_QUEUE = "railwright-queue";
 const { pathname, search } = location;
 const code = new URLSearchParams(search).get("code");
@@ -22,5 +23,12 @@ async function begin() {
   if (queue) document.querySelector("[data-back]").href = queue;
 }
 
-window.addEventListener("online", () => location.reload());
+/* The page itself, as soon as the server answers. */
+async function tryAgain() {
+  const answer = await fetch(document.body.dataset.outbox).catch(() => null);
+  if (answer?.ok) location.reload();
+}
+
+window.addEventListener("online", tryAgain);
+setInterval(tryAgain, AGAIN_MS);
 begin();

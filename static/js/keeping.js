@@ -7,6 +7,7 @@ import { forgetTyped } from "./typed.js";
 const { personKey = "", worker } = document.body.dataset;
 const WHOSE = "railwright-maker";
 const LAST_QUEUE = "railwright-queue";
+const SAID = "main > [data-said]"; // once, and never again
 const AHEAD = 4; // so many of the next sheets are fetched
 const STALE_MS = 12 * 3600 * 1000; // long before what its forms were signed with is too old
 
@@ -22,6 +23,7 @@ async function begin() {
   if (location.search) return;
   if (document.getElementById("queue")) localStorage.setItem(LAST_QUEUE, location.pathname);
   await keep(location.pathname, untouched);
+  if (document.readyState !== "complete") await new Promise((loaded) => window.addEventListener("load", loaded));
   fetchAhead();
 }
 
@@ -48,28 +50,36 @@ async function keepPart(id, html) {
   if (id === "queue") fetchAhead();
 }
 
-/* What this page needs, and the sheets of what comes next, each only once unless it has changed; not while nobody looks. */
+/* What this page needs, the queue that a sheet leads back to, and the sheets of what comes next: each only once unless
+   it has changed, and not while nobody looks. */
 async function fetchAhead() {
   const rows = [...document.querySelectorAll("#queue [data-mark]")];
   const next = rows.filter(({ dataset }) => "startable" in dataset || "mine" in dataset).slice(0, AHEAD);
   try {
-    await keepShell(performance.getEntriesByType("resource").map(({ name }) => name));
-    for (const row of next) await fetchSheet(row.querySelector("a[data-sheet]").pathname, row.dataset.mark);
+    await keepShell([...partsOf(document), ...performance.getEntriesByType("resource").map(({ name }) => name)]);
+    const back = document.getElementById("bench")?.dataset.queue;
+    if (back && !(await keptPage(back))) await fetchPage(back);
+    for (const row of next) await fetchPage(row.querySelector("a[data-sheet]").pathname, row.dataset.mark);
   } catch {
     // No network, or nobody looks: what is kept must do until then.
   }
 }
 
-async function fetchSheet(path, mark) {
+function partsOf(page) {
+  const parts = [...page.querySelectorAll("script[src], link[rel=stylesheet]")];
+  return parts.map((part) => part.getAttribute("src") ?? part.getAttribute("href"));
+}
+
+async function fetchPage(path, mark = "") {
   const kept = await keptPage(path);
   const age = Date.now() - Number(kept?.headers.get("X-Kept"));
   if (document.hidden || (kept?.headers.get("X-Mark") === mark && age < STALE_MS)) return;
   const answer = await fetch(path, { headers: { Purpose: "prefetch" } });
   if (!answer.ok || answer.redirected) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const parts = [...page.querySelectorAll("script[src], link[rel=stylesheet]")];
-  await keepShell(parts.map((part) => part.getAttribute("src") ?? part.getAttribute("href")));
+  await keepShell(partsOf(page));
   await cordsOf(page.querySelector("[data-cords]")?.dataset.cords);
+  for (const said of page.querySelectorAll(SAID)) said.remove();
   await keep(path, page.documentElement, mark);
 }
 

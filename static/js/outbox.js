@@ -58,9 +58,16 @@ export const entries = () => act("readonly", [ENTRIES], (store) => store.getAll(
 
 export const refusals = () => act("readonly", [REFUSALS], (store) => store.getAll());
 
-export async function put(entry) {
-  const place = await act("readwrite", [ENTRIES], (store) => store.add(entry));
-  return { ...entry, place };
+/* The entry as it is kept, or null where `isAmong` finds it among those that wait already. */
+export async function put(entry, isAmong) {
+  let place = null;
+  await act("readwrite", [ENTRIES], (store) => {
+    store.getAll().onsuccess = ({ target }) => {
+      if (isAmong(entry, target.result)) return;
+      store.add(entry).onsuccess = (added) => (place = added.target.result);
+    };
+  });
+  return place && { ...entry, place };
 }
 
 export const answered = (entry) => act("readwrite", [ENTRIES], (store) => store.delete(entry.place));

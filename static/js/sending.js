@@ -55,9 +55,9 @@ function entryOf(form, path) {
 async function enter(entry, form, issueRequest) {
   let kept = null;
   try {
-    if (isSameAgain(entry, await entries())) return;
     if (isDown() && !document.dispatchEvent(new CustomEvent("entering", { cancelable: true, detail: entry }))) return;
-    kept = await put(entry);
+    kept = await put(entry, isSameAgain);
+    if (!kept) return;
   } catch (error) {
     return sendUnkept(entry, form, issueRequest, error);
   }

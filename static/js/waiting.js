@@ -24,11 +24,17 @@ export async function follow(part, concerns, show) {
   show(fresh, waiting);
 }
 
+let asking = null;
+
 function refresh(part) {
   const path = part.getAttribute("hx-get").replace(/seen=[^&]*/, "seen=");
   const source = document.getElementById("connection"); // the live part may be asking for itself just now
   const how = { source, target: `#${part.id}`, swap: "outerHTML", headers: { "X-After-Sending": "yes" } };
-  htmx.ajax("GET", path, how).catch(() => null); // then it shows at the next change
+  // Where it fails, it shows at the next change. A second one would be queued, and its failure caught by nobody.
+  asking ??= htmx
+    .ajax("GET", path, how)
+    .catch(() => null)
+    .finally(() => (asking = null));
 }
 
 /* The copy of what a template of the page keeps in store, or null. */

@@ -13,6 +13,7 @@ from production.models import Stage, StationEvent, Tablet
 from production.route import RAILING, STRINGING
 from tests import factories
 from tests.factories import enter_steps, released, tell
+from tests.tablets import send
 
 pytestmark = pytest.mark.django_db
 
@@ -204,3 +205,12 @@ def test_a_post_needs_the_cookie_that_asking_gives(maker, blind):
     sent = {"maker": tablets.maker_token(person=maker), "event_id": uuid.uuid4(), "kind": route.START}
     sent |= {"station": RAILING, "code": blind.code}
     assert client.post(URL, sent, headers={"X-CSRFToken": token}).json() == {"result": "recorded"}
+
+
+def test_a_page_fetched_ahead_says_nothing_that_is_to_be_said_once(tablet, maker, blind):
+    tell(blind, RAILING, route.START, by=maker)
+    enter_steps(blind, RAILING, by=maker)
+    send(tablet, blind, RAILING, route.FINISH)
+    ahead = tablet.get(reverse("station", args=[RAILING]), headers={"Purpose": "prefetch"})
+    assert "is finished" not in ahead.content.decode()
+    assert "is finished" in tablet.get(reverse("station", args=[RAILING])).content.decode()
