@@ -90,7 +90,7 @@ def _record(*, event_id, code, station, kind, by, data, kept):
 
 
 def _require_here(blind, order):
-    if order.state not in (Order.RELEASED, Order.READY):
+    if not order.at_work:
         raise Refused(
             _(
                 "Blind {number} has left the workshop with its order, which is {state}. "

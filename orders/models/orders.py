@@ -189,6 +189,11 @@ class Order(models.Model):
         return reverse("order", args=[self.number])
 
     @property
+    def at_work(self):
+        """Its blinds are in the workshop, made or being made."""
+        return self.state in (self.RELEASED, self.READY)
+
+    @property
     def editable(self):
         """Lines may change until the order is released."""
         return self.state in (self.DRAFT, self.CONFIRMED)

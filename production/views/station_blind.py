@@ -291,7 +291,7 @@ def _going_back(here, posted, refused_because):
     typed = scrapped_of(posted)
     parts = scrap.parts_at(station=station, spec=blind.spec, components=blind.components)
     return {
-        "may_send_back": not refused_because and bool(route.back_from(states, station)),
+        "may_send_back": not refused_because and blind.order.at_work and bool(route.back_from(states, station)),
         "back_to": [place for place in route.STATIONS if _before(place.key, station)],
         "made_here": station in route.back_from(states, station),
         "faults": FaultKind.objects.on_offer(),

@@ -47,7 +47,7 @@ def test_thirty_codes_without_a_pause_end_on_the_last_and_none_is_mixed_with_ano
     assert not StationEvent.objects.exclude(kind=route.RELEASE).exists()
     tablet.goto("/stations/railing/")
     expect(tablet.get_by_label("Scan or type a number")).to_have_value("")
-    assert tablet.get_by_role("status").filter(has_text=re.compile("misread|digits|badge")).count() == 0
+    assert tablet.get_by_role("alert").filter(has_text=re.compile("misread|digits|badge")).count() == 0
 
 
 def test_the_same_code_twice_is_one_visit_to_one_blind(tablet):

@@ -21,7 +21,8 @@ PAGES = {
 }
 
 SMALL = """() => {
-    const touched = 'button, input:not([type=hidden], [type=radio]), select, summary, .row, .place, .coming li';
+    const ticked = 'input:is([type=radio], [type=checkbox])'; // a tick is touched anywhere on its label
+    const touched = `button, input:not([type=hidden], ${ticked}), label:has(> ${ticked}), select, summary, .row, .place, .coming li`;
     const seen = element => element.checkVisibility() && !element.closest(".visually-hidden");
     const small = [];
     for (const element of document.querySelectorAll('main *, main')) {

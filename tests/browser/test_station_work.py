@@ -77,7 +77,7 @@ def test_a_misread_code_is_said_on_the_queue(tablet):
     released()
     tablet.goto("/stations/railing/")
     type_as_a_scanner(tablet, "0000010011")
-    expect(tablet.get_by_role("status").filter(has_text="check digit")).to_be_visible()
+    expect(tablet.get_by_role("alert").filter(has_text="check digit")).to_be_visible()
 
 
 def test_without_script_a_blind_is_started_and_a_step_entered(browser, live_server, sign_in, maker):

@@ -46,9 +46,10 @@ def faults_of_packed(log, *, roles):
         if entry.station in MAKING:
             hands.add(entry.who)
         if entry.kind == "send_back":
-            for void in {entry.data["back_to"], *LATER[entry.data["back_to"]]}:
-                confirmed.pop(void, None)
-                left_with.pop(void, None)
+            for back_to in (entry.data["back_to"], *entry.data.get("beside", ())):
+                for void in {back_to, *LATER[back_to]}:
+                    confirmed.pop(void, None)
+                    left_with.pop(void, None)
         if entry.kind == "step" and entry.data["value"] is True:
             confirmed.setdefault(entry.station, {}).setdefault(entry.data["key"], []).append(entry.who)
         if entry.kind == "finish":

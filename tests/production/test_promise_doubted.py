@@ -14,7 +14,7 @@ from production import daysheet, route
 from production.record import Refused
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests.factories import AT, DUE, enter_steps, make, person, released, tell, work
-from tests.tablets import HTMX
+from tests.tablets import HTMX, sheet_of
 
 pytestmark = pytest.mark.django_db
 
@@ -93,7 +93,7 @@ def test_a_fault_found_once_the_order_was_ready_takes_it_back_to_work(maker, che
 
 
 @pytest.mark.parametrize("leave", [intake.mark_collected, intake.mark_delivered])
-def test_a_blind_that_has_left_the_workshop_is_not_sent_back(maker, checker, leave):
+def test_a_blind_that_has_left_the_workshop_is_not_sent_back(client, maker, checker, leave):
     blind = released()[0]
     make(blind, maker=maker, checker=checker)
     leave(order=order_of(blind), at=AT)
@@ -102,6 +102,8 @@ def test_a_blind_that_has_left_the_workshop_is_not_sent_back(maker, checker, lea
     ):
         send_back(blind, PACKING, by=maker, back_to=VANES)
     assert order_of(blind).state in ("collected", "delivered")
+    client.force_login(maker)
+    assert 'id="send-back"' not in sheet_of(client, blind, PACKING).content.decode()
     assert not blind.events.filter(kind=route.SEND_BACK).exists()
 
 
