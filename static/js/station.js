@@ -91,4 +91,18 @@ document.addEventListener("click", ({ target }) => {
   if (link) for (const each of document.querySelectorAll(`#${link.dataset.opens} details`)) each.open = true;
 });
 
+/* A step that is entered takes its button away: the keyboard goes on from there, not from the head of the page. */
+let lastStep = null;
+
+document.addEventListener("focusin", ({ target }) => {
+  lastStep = target.closest("#bench [id^=step-]")?.id ?? null;
+});
+
+document.addEventListener("keydown", ({ key }) => {
+  const step = key === "Tab" && document.activeElement === document.body && document.getElementById(lastStep);
+  if (!step) return;
+  step.tabIndex = -1;
+  step.focus({ preventScroll: true });
+});
+
 settle();
