@@ -4,11 +4,11 @@ Sheets are sized in millimetres in templates/labels/. Every paper is set in one 
 that it prints the same everywhere; the face is loaded once and kept.
 """
 
-from functools import cache
+from functools import cache, wraps
 
 from django.conf import settings
 from django.template.loader import render_to_string
-from django.utils import timezone
+from django.utils import timezone, translation
 from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
@@ -20,21 +20,36 @@ ROOMY_INSTRUCTION = 70
 """A longer special instruction always takes so much of a ticket that its small print is set tighter at once."""
 
 
+def in_the_workshops_language(printed):
+    """Paper is for everybody: whoever prints it, it speaks the workshop's language."""
+
+    @wraps(printed)
+    def said(**given):
+        with translation.override(settings.LANGUAGE_CODE):
+            return printed(**given)
+
+    return said
+
+
+@in_the_workshops_language
 def ticket_pdf(*, blinds, at) -> bytes:
     """The work tickets of `blinds` (a queryset), A4 portrait, one page each, printed at `at`."""
     return _joined([_ticket(blind, at=at) for blind in blinds.for_paper()])
 
 
+@in_the_workshops_language
 def rail_labels_pdf(*, blinds, at) -> bytes:
     """The labels that stick on the rails of `blinds` (a queryset), 100 x 25 mm, one page each."""
     return _joined(_labels(blinds, at=at, kinds=("rail",)))
 
 
+@in_the_workshops_language
 def pack_labels_pdf(*, blinds, at) -> bytes:
     """The labels that go on the packs of `blinds` (a queryset), 100 x 70 mm, one page each."""
     return _joined(_labels(blinds, at=at, kinds=("pack",)))
 
 
+@in_the_workshops_language
 def labels_pdf(*, blinds, at) -> bytes:
     """All rail labels of `blinds` (a queryset), then all their pack labels, each page of its own label's size."""
     return _joined(_labels(blinds, at=at, kinds=("rail", "pack")))
@@ -46,6 +61,7 @@ def working_pdf(*, blinds, at) -> bytes:
     return _joined([_laid_out("labels/working.html", each, at=at) for each in papers])
 
 
+@in_the_workshops_language
 def badge_pdf(*, person, code, at) -> bytes:
     """The badge that says `code`, 85.6 x 54 mm as an identity card: ISO/IEC 7810, ID-1."""
     badge = {

@@ -10,10 +10,20 @@ from orders.models.orders import MARKET_NAMES, WORDS
 from orders.templatetags.trade import figure as in_full
 from production import codes, drawing, route, steps
 from production.drawing.pen import figure_text
+from production.drawing.rail import letter_of
+from production.from_calc import said
+from production.words import N_, _, ngettext
 
-LETTER = {"left": "L", "right": "R"}
-DRAW_WORDS = {"one_way": "one way", "reverse": "reverse", "split": "split"}
-DEVICE_WORDS = {"tensioner": "tensioner", "breakaway": "breakaway joint", "weight": "loop weight"}
+SIDES = {"left": N_("left"), "right": N_("right")}
+HAND_MEANS = {"controls": N_("controls"), "gathers": N_("gathers"), "ordered": N_("ordered")}
+OPERATIONS = {
+    ("plastic", "tensioner"): N_("cord and plastic chain, tensioner"),
+    ("plastic", "breakaway"): N_("cord and plastic chain, breakaway joint"),
+    ("plastic", "weight"): N_("cord and plastic chain, loop weight"),
+    ("metal", "tensioner"): N_("cord and metal chain, tensioner"),
+    ("metal", "breakaway"): N_("cord and metal chain, breakaway joint"),
+    ("metal", "weight"): N_("cord and metal chain, loop weight"),
+}
 FONT = "Ticket"
 
 
@@ -30,14 +40,14 @@ def identity_of(blind):
         "room": blind.room,
         "serial": blind.serial,
         "of": blind.of_blinds,
-        "hand": spec["hand"],
-        "letter": LETTER[spec["hand"]],
-        "hand_means": hand_means(spec),
-        "draw": DRAW_WORDS[spec["draw"]],
+        "hand": _(SIDES[spec["hand"]]),
+        "letter": letter_of(spec["hand"]),
+        "hand_means": _(HAND_MEANS[hand_means(spec)]),
+        "draw": _(drawing.DRAWS[spec["draw"]]),
         "vane_width": spec["vane_width_mm"],
         "fabric": blind.fabric,
         "operation": operation_of(spec),
-        "basis": WORDS[spec["size_basis"]],
+        "basis": _(WORDS[spec["size_basis"]]),
         "recess": spec["size_basis"] == "recess",
         "given": size(spec["width_mm"], spec["drop_mm"]),
         "finished": size(figures["finished_width_mm"], figures["finished_drop_mm"]),
@@ -52,8 +62,8 @@ def hand_means(spec):
 
 def operation_of(spec):
     if not steps.looped(spec):
-        return "wand"
-    return f"cord and {spec['chain']} chain, {DEVICE_WORDS[spec['loop_control']]}"
+        return _(WORDS["wand"]).lower()
+    return _(OPERATIONS[spec["chain"], spec["loop_control"]])
 
 
 def size(width_mm, drop_mm):
@@ -107,7 +117,7 @@ def _step(step):
     expected = figure_text(step.expected) if step.expected is not None else ""
     tolerance = in_full(step.tolerance_mm) if step.tolerance_mm is not None else ""
     # The instruction itself stands once, large, at the head of the ticket.
-    words = "Special instruction read." if step.kind == steps.ACKNOWLEDGE else str(step)
+    words = _("Special instruction read.") if step.kind == steps.ACKNOWLEDGE else str(step)
     return {
         "text": words,
         "kind": step.kind,
@@ -134,72 +144,88 @@ def _railing(blind):
     figures, spec = blind.components, blind.spec
     tolerances, carriers, tubes = figures["tolerances_mm"], figures["carriers"], figures["spacer_tubes_mm"]
     gap = tolerances["gap_check_mm"]
-    counts = " + ".join(f"{carriers[hand]} {LETTER[hand]}" for hand in ("left", "right") if carriers[hand])
-    leads = "1 is a lead carrier" if carriers["lead"] == 1 else f"{carriers['lead']} are lead carriers"
+    counts = " + ".join(f"{carriers[hand]} {letter_of(hand)}" for hand in ("left", "right") if carriers[hand])
+    leads = ngettext("Carriers; {count} is a lead carrier", "Carriers; {count} are lead carriers", carriers["lead"])
     return [
-        figure("Rail, cut", figures["rail_cut_mm"], tolerance=tolerances["rail_cut_mm"]),
-        figure("Tilt rod, cut", figures["tilt_rod_cut_mm"], tolerance=tolerances["tilt_rod_cut_mm"]),
+        figure(_("Rail, cut"), figures["rail_cut_mm"], tolerance=tolerances["rail_cut_mm"]),
+        figure(_("Tilt rod, cut"), figures["tilt_rod_cut_mm"], tolerance=tolerances["tilt_rod_cut_mm"]),
         *_tubes(tubes, tolerances["spacer_tubes_mm"], hand=spec["hand"]),
-        figure(f"Carriers; {leads}", counts, unit=""),
+        figure(leads, counts, unit=""),
         figure(
-            f"Gap check, hold {figures['gap_check_held']} (likely ± {in_full(gap['root_sum_square'])})",
+            _(
+                "Gap check, hold {count} (likely ± {likely})",
+                count=figures["gap_check_held"],
+                likely=in_full(gap["root_sum_square"]),
+            ),
             figures["gap_check_mm"],
             tolerance=gap["worst_case"],
         ),
     ]
 
 
+TUBES = {"left": N_("Tube, left"), "right": N_("Tube, right")}
+
+
 def _tubes(tubes, tolerances, *, hand):
     if tubes["left"] == tubes["right"]:
-        return [figure("Tubes, both", tubes["left"], tolerance=tolerances["left"])]
+        return [figure(_("Tubes, both"), tubes["left"], tolerance=tolerances["left"])]
     sides = (hand, "right" if hand == "left" else "left")
-    return [figure(f"Tube, {side}", tubes[side], tolerance=tolerances[side]) for side in sides]
+    return [figure(_(TUBES[side]), tubes[side], tolerance=tolerances[side]) for side in sides]
+
+
+CHAINS = {
+    "plastic": N_("plastic, {count} balls, loop {loop}"),
+    "metal": N_("metal, {count} balls, loop {loop}"),
+}
 
 
 def _stringing(blind):
     figures, tolerances, spec = blind.components, blind.components["tolerances_mm"], blind.spec
     if not blind.looped:
-        return [figure("Wand", figures["wand_mm"]), figure("Wands", figures["wands"], unit="")]
-    balls = f"{spec['chain']}, {figures['chain_balls']} balls, loop {figure_text(figures['chain_loop_mm'])}"
+        return [figure(_("Wand"), figures["wand_mm"]), figure(_("Wands"), figures["wands"], unit="")]
+    loop = figure_text(figures["chain_loop_mm"])
+    balls = _(CHAINS[spec["chain"]], count=figures["chain_balls"], loop=loop)
     return [
-        figure("Chain hangs", figures["chain_drop_mm"], tolerance=tolerances["chain_drop_mm"], note=balls),
-        figure("Cord, cut", figures["cord_cut_mm"], tolerance=tolerances["cord_cut_mm"], note="by the measured chain"),
-        figure("Cord hangs", figures["cord_drop_mm"]),
+        figure(_("Chain hangs"), figures["chain_drop_mm"], tolerance=tolerances["chain_drop_mm"], note=balls),
+        figure(
+            _("Cord, cut"), figures["cord_cut_mm"], tolerance=tolerances["cord_cut_mm"], note=_("by the measured chain")
+        ),
+        figure(_("Cord hangs"), figures["cord_drop_mm"]),
     ]
 
 
 def _vanes(blind):
     vanes, tolerances = blind.components["vanes"], blind.components["tolerances_mm"]
     return [
-        figure("Vanes", vanes["count"], unit=""),
-        figure("Cut", vanes["cut_mm"], tolerance=tolerances["vane_cut_mm"]),
-        figure("Finished", vanes["finished_mm"]),
-        figure("Fabric", vanes["fabric_m"], unit="m"),
+        figure(_("Vanes"), vanes["count"], unit=""),
+        figure(_("Cut"), vanes["cut_mm"], tolerance=tolerances["vane_cut_mm"]),
+        figure(_("Finished"), vanes["finished_mm"]),
+        figure(_("Fabric"), vanes["fabric_m"], unit="m"),
     ]
 
 
 def _checking(blind):
     figures = blind.components
     return [
-        figure("Finished width", figures["finished_width_mm"]),
-        figure("Finished drop", figures["finished_drop_mm"]),
-        figure("Stack, vanes square to the glass", _by_side(figures["stack_mm"])),
+        figure(_("Finished width"), figures["finished_width_mm"]),
+        figure(_("Finished drop"), figures["finished_drop_mm"]),
+        figure(_("Stack, vanes square to the glass"), _by_side(figures["stack_mm"])),
     ]
 
 
 def _by_side(values):
-    return " + ".join(f"{figure_text(values[side])} {LETTER[side]}" for side in ("left", "right") if values[side])
+    return " + ".join(f"{figure_text(values[side])} {letter_of(side)}" for side in ("left", "right") if values[side])
 
 
 def _packing(blind):
     figures = blind.components
     found = [
-        figure(f"Brackets, {WORDS[blind.spec['fixing']].lower()}", figures["brackets"], unit=""),
-        figure("Weights", figures["vanes"]["count"], unit=""),
+        figure(_("Brackets, {fixing}", fixing=_(WORDS[blind.spec["fixing"]]).lower()), figures["brackets"], unit=""),
+        figure(_("Weights"), figures["vanes"]["count"], unit=""),
     ]
     if figures["bottom_chain_mm"]:
-        found.append(figure("Bottom chain", figures["bottom_chain_mm"]))
-    return [*found, figure("Mass on the rail", figures["mass_kg"], unit="kg")]
+        found.append(figure(_("Bottom chain"), figures["bottom_chain_mm"]))
+    return [*found, figure(_("Mass on the rail"), figures["mass_kg"], unit="kg")]
 
 
 FIGURES = {
@@ -215,24 +241,31 @@ def safety_of(blind):
     """The market's rule as it was applied, what must be fitted, and what the computation warned of."""
     findings = blind.components["findings"]
     return {
-        "market": MARKET_NAMES[blind.spec["market"]],
-        "rule": next((found for found in findings if found["code"] == "market_rule"), None),
+        "market": _(MARKET_NAMES[blind.spec["market"]]),
+        "rule": next((said(found["message"]) for found in findings if found["code"] == "market_rule"), ""),
         "fitted": fitted_of(blind),
-        "warnings": [found["message"] for found in findings if found["severity"] == "warn"],
+        "warnings": [said(found["message"]) for found in findings if found["severity"] == "warn"],
     }
+
+
+FITTED = {
+    "tensioner": N_("tensioner, fitted here, not in the pack"),
+    "breakaway": N_("breakaway joint, fitted here, not in the pack"),
+    "weight": N_("loop weight, fitted here, not in the pack"),
+}
 
 
 def fitted_of(blind):
     """The safety devices and warnings that leave the workshop with this blind."""
     if not blind.looped:
-        return ["no cord or chain to pull: wand", "instructions in the pack"]
+        return [_("no cord or chain to pull: wand"), _("instructions in the pack")]
     tags = blind.components["warning_tags"]
     return [
-        f"{DEVICE_WORDS[blind.spec['loop_control']]}, fitted here, not in the pack",
-        f"{tags} warning tags: 1 on the device, 1 stapled round cord and chain",
-        "warning on the front of the blind",
-        "warning on the pack",
-        "instructions in the pack",
+        _(FITTED[blind.spec["loop_control"]]),
+        _("{count} warning tags: 1 on the device, 1 stapled round cord and chain", count=tags),
+        _("warning on the front of the blind"),
+        _("warning on the pack"),
+        _("instructions in the pack"),
     ]
 
 
@@ -250,43 +283,53 @@ def pack_of(blind):
 def contents_of(blind):
     """What is in the pack, counted."""
     figures, spec = blind.components, blind.spec
-    found = ["headrail", f"{figures['vanes']['count']} vanes", f"{figures['vanes']['count']} bottom weights"]
+    vanes = figures["vanes"]["count"]
+    found = [_("headrail"), _("{count} vanes", count=vanes), _("{count} bottom weights", count=vanes)]
     if figures["bottom_chain_mm"]:
-        found.append(f"bottom chain {figure_text(figures['bottom_chain_mm'])} mm")
-    found.append(f"{figures['brackets']} brackets ({WORDS[spec['fixing']].lower()}) with screws")
+        found.append(_("bottom chain {length} mm", length=figure_text(figures["bottom_chain_mm"])))
+    fixing = _(WORDS[spec["fixing"]]).lower()
+    found.append(_("{count} brackets ({fixing}) with screws", count=figures["brackets"], fixing=fixing))
     if figures["wands"]:
         found.append(
-            f"{figures['wands']} wand{'s' if figures['wands'] > 1 else ''} {figure_text(figures['wand_mm'])} mm"
+            ngettext(
+                "{count} wand {length} mm",
+                "{count} wands {length} mm",
+                figures["wands"],
+                length=figure_text(figures["wand_mm"]),
+            )
         )
-    return [*found, "instructions"]
+    return [*found, _("instructions")]
 
 
 FITTING = {
-    "tensioner": "Fix the tensioner to the wall, so that cord and chain stay taut, before the blind is used.",
-    "breakaway": "Close the breakaway joints and see that each opens when pulled.",
-    "weight": "Keep the weight on the loop.",
+    "tensioner": N_("Fix the tensioner to the wall, so that cord and chain stay taut, before the blind is used."),
+    "breakaway": N_("Close the breakaway joints and see that each opens when pulled."),
+    "weight": N_("Keep the weight on the loop."),
 }
+OUT_OF_REACH = N_("Keep cords and chains out of reach. Never tie or twist them together.")
 
 
 def pack_warning(spec):
     """The pack's warning in plain words of our own; a market's law or standard may prescribe others, or more."""
     if steps.looped(spec):
         return [
-            "Young children can be strangled by the loops of cord and chain.",
-            f"{FITTING[spec['loop_control']]} Keep cords and chains out of reach. Never tie or twist them together.",
-            "Keep beds, cots, chairs and anything to climb on away from them. Read the instructions first.",
+            _("Young children can be strangled by the loops of cord and chain."),
+            " ".join((_(FITTING[spec["loop_control"]]), _(OUT_OF_REACH))),
+            _("Keep beds, cots, chairs and anything to climb on away from them. Read the instructions first."),
         ]
     if spec["bottom"] == "chain":
         return [
-            "Young children can be strangled by loops of chain.",
-            "The chains at the foot of the vanes hang in loops between them: leave them clipped to every vane, "
-            "and take off any that has come loose.",
-            "Keep beds, cots, chairs and anything to climb on away from the blind. Read the instructions first.",
+            _("Young children can be strangled by loops of chain."),
+            _(
+                "The chains at the foot of the vanes hang in loops between them: leave them clipped to every vane, "
+                "and take off any that has come loose."
+            ),
+            _("Keep beds, cots, chairs and anything to climb on away from the blind. Read the instructions first."),
         ]
     return [
-        "Cords and chains on blinds can strangle young children.",
-        "This blind has none to pull. Add none.",
-        "Read the instructions before it is put up.",
+        _("Cords and chains on blinds can strangle young children."),
+        _("This blind has none to pull. Add none."),
+        _("Read the instructions before it is put up."),
     ]
 
 

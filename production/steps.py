@@ -69,7 +69,8 @@ class Step:
         return json_number(tape_error_mm(length_mm=self.expected, tape_class=self.tape_class))
 
     def __str__(self):
-        return self.text.format(**self.values)
+        said = self.text.format(**self.values)
+        return said[:1].upper() + said[1:]
 
 
 def steps_for(*, station, spec, components, nominal=None, special_instruction="", concerns=(), tape_class=TAPE_CLASS):
@@ -395,7 +396,7 @@ def _checking(spec, components):
             kind=TICK,
             text=_("{hand} hand, {draw} draw, {width} mm vanes: as on the ticket."),
             values={
-                "hand": _(SIDES[spec["hand"]]).capitalize(),
+                "hand": _(SIDES[spec["hand"]]),
                 "draw": _(DRAWS[spec["draw"]]),
                 "width": spec["vane_width_mm"],
             },

@@ -42,6 +42,13 @@ def test_a_catalogue_holds_what_is_said_now_and_no_more(language):
     assert (wanted - held, held - wanted) == (set(), set()), "run script/messages and translate what is new"
 
 
+def test_no_text_is_said_both_by_itself_and_of_one_among_many():
+    # Looked up by itself, a text that has a plural is not found.
+    found = [message for _, message in messages.said()]
+    alone = {message for message in found if isinstance(message, str)}
+    assert alone & {message[0] for message in found if not isinstance(message, str)} == set()
+
+
 def test_every_text_is_translated_and_none_is_a_guess(language):
     catalogue = messages.read(language)
     assert [english for english, said in texts(catalogue) if not said.strip()] == []
