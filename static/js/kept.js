@@ -23,6 +23,7 @@ export async function keep(path, root, mark = "") {
   const headers = {
     "Content-Type": "text/html; charset=utf-8",
     "X-Number": number,
+    "X-Label": root.querySelector("#bench")?.dataset.label ?? "",
     "X-Mark": mark || ((await cache.match(path))?.headers.get("X-Mark") ?? ""),
     "X-Kept": String(Date.now()),
   };
@@ -69,8 +70,9 @@ export async function find(text, queue) {
   for (const asked of await cache.keys()) {
     const { pathname } = new URL(asked.url);
     if (!pathname.startsWith(queue)) continue;
-    if (pathname === `${queue}${tidy}/`) return pathname;
-    if (number && (await cache.match(asked)).headers.get("X-Number") === number) return pathname;
+    const { headers } = await cache.match(asked);
+    // By the label that counts: that of a rail which was scrapped names no sheet.
+    if (headers.get("X-Label") === tidy || (number && headers.get("X-Number") === number)) return pathname;
   }
   return null;
 }

@@ -7,7 +7,7 @@
   const SCAN_SHORTEST = 5;
   const MORE_WITHIN_MS = 100; // of codes that follow one another so quickly, the last alone is shown
   const BADGE = /98\d{26}$/;
-  const PART_OF_BADGE = /98\d{9}/; // more digits than a blind's code has
+  const PART_OF_BADGE = /98\d{11}/; // more digits than a blind's code has
   const WRITTEN_IN = "input:not([type=radio], [type=checkbox]), textarea, select";
 
   let scanned = "";

@@ -10,6 +10,7 @@ from orders.models import Order, PromiseLook
 from production import route
 from production.models import Blind
 from production.route import CHECKING, RAILING, STRINGING
+from tests.browser.offline import OFFLINE, away, kept
 from tests.factories import make, person, released, tell
 from tests.tablets import sheet
 
@@ -150,6 +151,28 @@ def test_a_fault_is_recorded_with_the_keyboard_alone(at_checking, checker, page,
     data = at_checking.events.last().data
     assert (data["fault"], data["back_to"], data["note"]) == ("stiff", RAILING, "Catches")
     assert data["scrapped"] == [{"part": "rail", "count": 1}]
+
+
+def test_without_a_network_the_old_label_opens_no_sheet_and_the_new_one_does(
+    at_checking, maker, checker, watched_page, sign_in
+):
+    old_code = at_checking.label_code
+    rail = [{"part": "rail", "count": 1}]
+    fault = {"back_to": RAILING, "fault": "rail_damaged", "scrapped": rail}
+    tell(at_checking, CHECKING, route.SEND_BACK, by=checker, **fault)
+    new_code = Blind.objects.with_order().get(pk=at_checking.pk).label_code
+    with watched_page("tablet") as page:
+        page.watch.allow(OFFLINE)
+        sign_in(page, maker)
+        page.goto("/stations/railing/")
+        kept(page, "/stations/railing/", sheet(at_checking, RAILING))
+        away(page)
+        scan(page, old_code)
+        expect(page.get_by_role("main")).to_contain_text(old_code)
+        expect(page.locator("#bench")).to_have_count(0)
+        page.goto("/stations/railing/")
+        scan(page, new_code)
+        expect(page.locator("#bench")).to_contain_text("A new rail: remake 1.")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

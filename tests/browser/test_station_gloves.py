@@ -22,7 +22,8 @@ PAGES = {
 
 SMALL = """() => {
     const ticked = 'input:is([type=radio], [type=checkbox])'; // a tick is touched anywhere on its label
-    const touched = `button, input:not([type=hidden], ${ticked}), label:has(> ${ticked}), select, summary, .row, .place, .coming li`;
+    const fields = `input:not([type=hidden], ${ticked}), label:has(> ${ticked}), select`;
+    const touched = `button, ${fields}, summary, .row, .place, .coming li`;
     const seen = element => element.checkVisibility() && !element.closest(".visually-hidden");
     const small = [];
     for (const element of document.querySelectorAll('main *, main')) {
