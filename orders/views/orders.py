@@ -1,8 +1,13 @@
-"""The list of orders: search, filter by state, fifty a page."""
+"""The list of orders: search, filter by state, fifty a page. It keeps itself up to date."""
+
+import hashlib
+from operator import attrgetter
 
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.cache import add_never_cache_headers
 
 from orders.models import Order
 from orders.roles import MANAGER, SALES, role_required
@@ -23,7 +28,22 @@ def orders(request):
     ordered = shown if state == DOUBTED else shown.open_first()
     page = Paginator(ordered, PAGE_SIZE).get_page(request.GET.get("page"))
     context = {"page": page, "text": text, "state": state, "filters": filters, "today": timezone.localdate()}
-    return render(request, "orders.html", context)
+    seen = fingerprint(context)
+    if not request.htmx:
+        return render(request, "orders.html", context | {"seen": seen})
+    unchanged = request.headers.get("X-Seen") == seen
+    answer = HttpResponse(status=204) if unchanged else render(request, "_orders.html", context | {"seen": seen})
+    # It has the page's own address: what the browser goes back to must be the page.
+    add_never_cache_headers(answer)
+    return answer
+
+
+def fingerprint(context):
+    """Changes whenever anything that the list shows has changed."""
+    fields = ("number", "customer.name", "reference", "blind_total", "due_on", "rush", "state", "promise_doubt")
+    rows = [attrgetter(*fields)(order) for order in context["page"]]
+    shown = (context["page"].paginator.count, rows, context["filters"], context["today"])
+    return hashlib.blake2b(repr(shown).encode(), digest_size=8).hexdigest()
 
 
 def state_filters(*, counts, doubted):

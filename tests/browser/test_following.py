@@ -1,13 +1,16 @@
 """Tablets and the office follow the workshop by the stream of changes, and by asking again where there is none."""
 
+import datetime as dt
 import re
 import time
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import expect
 
+from orders import intake
 from production.route import FINISH, RAILING, START, STRINGING
-from tests.factories import enter_steps, person, released, tell, work
+from tests.factories import enter_steps, order, person, released, tell, work
 from tests.live_stream import free_port, streaming
 from tests.tablets import main_button, sheet
 
@@ -100,6 +103,23 @@ def test_a_tablet_hears_of_what_is_done_on_another_by_touch(pages, stream_port):
         since = time.monotonic()
         took = seconds_until(other_tablet.locator(f"#row-{blind.code}"), "In hand with Mara Lind", since=since)
     assert took < WITHIN_S
+
+
+def test_the_list_of_orders_and_the_day_sheet_see_what_is_done_at_another_desk(pages, stream_port):
+    listed, sheet_of_the_day = pages[2], pages[2].context.new_page()
+    sheet_of_the_day.asked = []
+    made = order(lines=[{}], due_on=timezone.localdate() - dt.timedelta(days=1))
+    with streaming(stream_port):
+        listed.goto("/orders/")
+        sheet_of_the_day.goto("/day/")
+        expect(listed.locator("#orders tbody")).to_contain_text("Draft")
+        follow(listed)
+        listed.locator(f"#to-{made.number}").focus()
+        intake.confirm(order=made, at=timezone.now())
+        since = time.monotonic()
+        assert seconds_until(listed.locator("#orders tbody"), "Confirmed", since=since) < WITHIN_S
+        assert seconds_until(sheet_of_the_day.locator("[data-figure=late]"), "1", since=since) < WITHIN_S
+        expect(listed.locator(f"#to-{made.number}")).to_be_focused()
 
 
 def test_a_followed_page_rests_whatever_happens_elsewhere_in_the_workshop(pages, stream_port, maker):

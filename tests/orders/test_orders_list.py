@@ -111,3 +111,45 @@ def test_a_list_of_three_hundred_asks_the_database_no_more_than_a_list_of_three(
     )
     assert queries_of(client, reverse("orders")) == few
     assert queries_of(client, reverse("orders") + "?state=draft&page=3") == few
+
+
+# Keeping itself up to date.
+
+
+def looked_again(client, seen, **query):
+    return client.get(reverse("orders"), query, headers={"HX-Request": "true", "X-Seen": seen})
+
+
+def seen_on(client, **query):
+    return client.get(reverse("orders"), query).context["seen"]
+
+
+def test_a_list_that_has_not_changed_is_answered_by_nothing(client, sales):
+    factories.order(by=sales)
+    assert looked_again(client, seen_on(client)).status_code == 204
+    assert looked_again(client, seen_on(client, state="draft"), state="draft").status_code == 204
+
+
+def test_whatever_changes_in_an_order_changes_the_list(client, sales):
+    made = factories.order(by=sales)
+    acts = [
+        lambda: factories.order(by=sales),
+        lambda: intake.save_line(order=made, line=factories.line()),
+        lambda: intake.change_order(order=made, rush=True),
+        lambda: intake.change_order(order=made, due_on=in_days(40)),
+        lambda: intake.confirm(order=made, at=AT),
+        lambda: intake.change_customer(customer=made.customer, name="Renamed Interiors"),
+    ]
+    for act in acts:
+        seen = seen_on(client)
+        act()
+        assert looked_again(client, seen).status_code == 200
+
+
+def test_what_is_sent_again_is_the_part_on_the_page_and_is_not_kept_by_the_browser(client, sales):
+    factories.order(by=sales)
+    page = client.get(reverse("orders"), {"state": "all"}).content.decode()
+    part = looked_again(client, "", state="all")
+    assert part.content.decode().strip() in page
+    assert "<h1>" not in part.content.decode()
+    assert "no-store" in part["Cache-Control"]
