@@ -14,10 +14,18 @@ function say(about) {
   if (about === "scan") document.querySelector("[data-code]").textContent = code;
 }
 
+function ask({ path, number }) {
+  say("ask");
+  const link = document.querySelector("[data-sheet]");
+  link.href = path;
+  link.textContent = number;
+}
+
 async function begin() {
   const sheet = station && code ? await find(code, station) : null;
-  if (sheet) return location.replace(sheet);
-  if (code) say("scan");
+  if (sheet?.isProved) return location.replace(sheet.path);
+  if (sheet) ask(sheet);
+  else if (code) say("scan");
   else if (pathname.includes("sign-in")) say("sign-in");
   const queue = station ?? localStorage.getItem(LAST_QUEUE);
   if (queue) document.querySelector("[data-back]").href = queue;

@@ -60,19 +60,24 @@ async function tableOf(url) {
   return answer.json();
 }
 
-/* Where the kept sheet of what was scanned or typed stands under `queue`, or null. */
+/* The kept sheet under `queue` of what was scanned or typed, or null. The last digit of a ticket's code is its check digit:
+   a number typed without it may be a slip, and is not proved. */
 export async function find(text, queue) {
   const tidy = text.replace(/^\][A-Za-z][0-9A-Za-z]/, "").replace(/\s/g, "");
-  const [, order, serial] = /^(\d{1,6})-(\d{1,3})/.exec(tidy) ?? [];
+  const [, order, serial, check] = /^(\d{1,6})-(\d{1,3})(?:-(\d))?$/.exec(tidy) ?? [];
   const number = order && `${String(Number(order)).padStart(4, "0")}-${Number(serial)}`;
   if (!canKeep) return null;
   const cache = await pages();
   for (const asked of await cache.keys()) {
     const { pathname } = new URL(asked.url);
-    if (!pathname.startsWith(queue)) continue;
+    const [code] = pathname.startsWith(queue) ? pathname.slice(queue.length).split("/") : [];
+    if (!code) continue;
     const { headers } = await cache.match(asked);
+    const isNumber = number && headers.get("X-Number") === number;
     // By the label that counts: that of a rail which was scrapped names no sheet.
-    if (headers.get("X-Label") === tidy || (number && headers.get("X-Number") === number)) return pathname;
+    if (headers.get("X-Label") === tidy || (isNumber && (!check || code.endsWith(check)))) {
+      return { path: pathname, number, isProved: !isNumber || Boolean(check) };
+    }
   }
   return null;
 }

@@ -56,7 +56,9 @@
 
   function leave(code) {
     going = null;
-    location.assign(`${document.body.dataset.scan}?code=${encodeURIComponent(code)}`);
+    const address = `${document.body.dataset.scan}?code=${encodeURIComponent(code)}`;
+    const scan = new CustomEvent("scanned", { cancelable: true, detail: { code, address } });
+    if (document.dispatchEvent(scan)) location.assign(address);
   }
 
   /* The half of a code that was typed before the page changed belongs to the half after it. */

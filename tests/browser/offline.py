@@ -9,8 +9,11 @@ from tests.conftest import PATIENCE_MS
 OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|sendAbort|timeout|afterRequest)"
 """What the browser reports of a page that has no network."""
 
+SENT = "**/outbox/"
+
 IS_KEPT = """async paths => {
-    const parts = [...document.querySelectorAll('script[src]')].map(({src}) => new URL(src).pathname);
+    const parts = performance.getEntriesByType('resource').map(({name}) => new URL(name).pathname)
+        .filter(path => path.startsWith('/static/'));
     const found = await Promise.all([...paths, ...parts].map(path => caches.match(path)));
     return navigator.serviceWorker.controller !== null && found.every(each => each);
 }"""
@@ -44,16 +47,27 @@ def kept(page, *paths):
 
 
 def away(page):
-    """Cut the network."""
+    """Cut the network. The browser may forget that for a moment while a page takes another's place: nothing is sent."""
+    page.context.route(SENT, _cut)
     page.context.set_offline(True)
     expect(waiting(page)).to_contain_text("No connection since")
 
 
 def back(page):
     """The network is back, and everything that waited is answered."""
-    page.context.set_offline(False)
+    in_reach(page)
     sent(page)
     expect(waiting(page)).to_be_hidden()
+
+
+def in_reach(page):
+    """The network is back."""
+    page.context.unroute(SENT, _cut)
+    page.context.set_offline(False)
+
+
+def _cut(asked):
+    asked.abort("internetdisconnected")
 
 
 def sent(page):

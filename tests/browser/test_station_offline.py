@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from production import bench, route
 from production.models import Stage, StationEvent
 from production.route import RAILING, STRINGING
-from tests.browser.offline import OFFLINE, away, back, kept, sent, waiting
+from tests.browser.offline import OFFLINE, away, back, in_reach, kept, sent, waiting
 from tests.factories import enter_steps, released, right_value, tell, work
 from tests.tablets import events, main_button, sheet
 
@@ -113,7 +113,7 @@ def test_a_closed_browser_loses_nothing_that_was_entered(tablet, maker):
     expect(waiting(tablet)).to_contain_text("1 entry is waiting")
     another = tablet.context.new_page()
     tablet.close()
-    another.context.set_offline(False)
+    in_reach(another)
     another.goto("/stations/")
     sent(another)
     assert kinds(blind)[2:] == [("step", "control_end")]

@@ -1,4 +1,4 @@
-"""What waited on a tablet without network: taken once, in order, in the name of who entered it, at a time it can have."""
+"""What waited on a tablet without network: taken once, in order, in the name of who entered it, at a possible time."""
 
 import datetime as dt
 import uuid
