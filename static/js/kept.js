@@ -19,10 +19,11 @@ export const forgetPages = async () => canKeep && caches.delete(PAGES);
 /* `mark` is how its row looked in the queue: where that changes, the sheet has. */
 export async function keep(path, root, mark = "") {
   const cache = await pages();
-  const number = root.querySelector("#bench")?.dataset.number ?? "";
+  const { number = "", label = "" } = root.querySelector("#bench")?.dataset ?? {};
   const headers = {
     "Content-Type": "text/html; charset=utf-8",
     "X-Number": number,
+    "X-Label": label,
     "X-Label": root.querySelector("#bench")?.dataset.label ?? "",
     "X-Mark": mark || ((await cache.match(path))?.headers.get("X-Mark") ?? ""),
     "X-Kept": String(Date.now()),
@@ -60,8 +61,8 @@ async function tableOf(url) {
   return answer.json();
 }
 
-/* The kept sheet under `queue` of what was scanned or typed, or null. The last digit of a ticket's code is its check digit:
-   a number typed without it may be a slip, and is not proved. */
+/* The kept sheet under `queue` of what was scanned or typed, or null. Of a remade rail only the new label counts. The last
+   digit of a blind's code is its check digit: a number typed without it may be a slip, and is not proved. */
 export async function find(text, queue) {
   const tidy = text.replace(/^\][A-Za-z][0-9A-Za-z]/, "").replace(/\s/g, "");
   const [, order, serial, check] = /^(\d{1,6})-(\d{1,3})(?:-(\d))?$/.exec(tidy) ?? [];

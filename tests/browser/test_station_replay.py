@@ -251,6 +251,27 @@ def test_a_scan_without_a_network_opens_what_is_kept_and_says_what_is_not(tablet
     assert events(blinds[1], route.START) == 0
 
 
+def test_a_scrapped_rails_old_label_opens_nothing_without_a_network_and_the_new_one_does(tablet, maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    rail = [{"part": "rail", "count": 1}]
+    tell(blind, RAILING, route.SEND_BACK, by=maker, fault="rail_damaged", back_to=RAILING, scrapped=rail)
+    blind.refresh_from_db()
+    assert blind.label_code != blind.code
+    tablet.goto(QUEUE)
+    kept(tablet, sheet(blind))
+    away(tablet)
+    tablet.keyboard.type(blind.code)
+    tablet.keyboard.press("Enter")
+    expect(tablet.get_by_text(f"{blind.code} can't be looked up without the network")).to_be_visible()
+    tablet.get_by_role("link", name="Back to the queue").click()
+    expect(tablet.locator("#queue")).to_be_visible()
+    tablet.keyboard.type(blind.label_code)
+    tablet.keyboard.press("Enter")
+    expect(tablet).to_have_url(re.compile(sheet(blind)))
+    back(tablet)
+
+
 def test_the_same_start_scanned_and_pressed_twice_without_a_network_is_one_event(tablet):
     blind = released()[0]
     tablet.goto(QUEUE)
