@@ -5,14 +5,19 @@ from django.views.decorators.http import require_safe
 
 from calc import safety, supply
 from calc.spec import LOOP_CONTROLS, MARKETS
+from orders.languages import translated
 from orders.models.orders import MARKET_NAMES
+from production.from_calc import said
+from production.words import N_, _
 from production.workings import signs, spoken
 
-HEIGHTS = {True: "height known", False: "height not known", None: "height known or not"}
+HEIGHTS = {True: N_("height known"), False: N_("height not known"), None: N_("height known or not")}
+WHEN = {"fitted": N_("fitted"), "labelled": N_("labelled"), "packed": N_("packed")}
 # Finished drop and installation height of the examples; the drops stand on both sides of where the rule turns.
 EXAMPLES_MM = ((2200, None), (2500, None), (2501, None), (3000, None), (2200, 2400))
 
 
+@translated
 @require_safe
 def rules(request):
     """For everybody who is signed in: whoever sells, makes, checks or answers for a blind may look the rules up."""
@@ -23,7 +28,7 @@ def rules(request):
             "markets": [_market(key) for key in MARKETS],
             "examples": examples(),
             "columns": example_columns(),
-            "decides": safety.DECIDES,
+            "decides": said(safety.DECIDES),
         },
     )
 
@@ -32,26 +37,32 @@ def _market(key):
     undecided, who = supply.UNDECIDED[key]
     return {
         "key": key,
-        "name": MARKET_NAMES[key],
+        "name": _(MARKET_NAMES[key]),
         "rules": [_rule(rule) for rule in safety.RULES if rule.market == key],
-        "wand": dict(zip(("says", "source", "verified"), safety.WAND_RULES[key], strict=True)),
-        "bottom_chain": safety.bottom_chain_findings(market=key, bottom="chain"),
-        "reminders": supply.reminders(market=key),
-        "undecided": undecided,
-        "who": who,
+        "wand": dict(zip(("says", "source", "verified"), map(said, safety.WAND_RULES[key]), strict=True)),
+        "bottom_chain": [
+            {name: said(found[name]) for name in ("message", "source")}
+            for found in safety.bottom_chain_findings(market=key, bottom="chain")
+        ],
+        "reminders": [
+            {"when": _(WHEN[each.when]), **{name: said(getattr(each, name)) for name in ("says", "source", "verified")}}
+            for each in supply.reminders(market=key)
+        ],
+        "undecided": said(undecided),
+        "who": said(who),
     }
 
 
 def _rule(rule):
     return {
         "devices": rule.loop_controls,
-        "height": HEIGHTS[rule.height_known],
-        "says": rule.says,
+        "height": _(HEIGHTS[rule.height_known]),
+        "says": said(rule.says),
         "formula": formula_of(rule),
         "refused": bool(rule.refusal),
-        "way_out": rule.way_out.replace("installation_height_mm", "the installation height"),
-        "source": rule.source,
-        "verified": rule.verified,
+        "way_out": said(rule.way_out).replace("installation_height_mm", "the installation height"),
+        "source": said(rule.source),
+        "verified": said(rule.verified),
     }
 
 

@@ -238,6 +238,10 @@ def test_choosing_a_pin_and_the_pages_that_refuse(client, somebody):
     assert left_on(client.get(reverse("stations"))) == []
 
 
+def test_the_rules_in_force(client, somebody):
+    assert left_on(client.get(reverse("rules"))) == []
+
+
 def test_what_waited_on_a_tablet_and_is_refused(client, somebody, colleague):
     blind = blind_of(LOOPS[0])
     for fields in (
