@@ -40,8 +40,8 @@ def packed(log):
 
 
 def faults_of_packed(log, *, roles):
-    """What a packed looped blind lacks, as sentences; `log` in order, `roles` of each person in it by name."""
-    confirmed, left_with, hands = {}, {}, set()
+    """What a looped blind lacked each time that it was packed, as sentences; `log` in order, `roles` by name."""
+    confirmed, left_with, hands, faults = {}, {}, set(), []
     for entry in log:
         if entry.station in MAKING:
             hands.add(entry.who)
@@ -54,6 +54,12 @@ def faults_of_packed(log, *, roles):
             confirmed.setdefault(entry.station, {}).setdefault(entry.data["key"], []).append(entry.who)
         if entry.kind == "finish":
             left_with[entry.station] = {key: list(whos) for key, whos in confirmed.get(entry.station, {}).items()}
+        if entry.kind == "finish" and entry.station == "packing":
+            faults += _lacking(left_with, hands, roles)
+    return faults
+
+
+def _lacking(left_with, hands, roles):
     return [
         fault
         for station, keys in WANTED.items()
