@@ -1,7 +1,7 @@
 """Settings of the workshop's server, each read from the environment or given a default that is safe for one machine.
 
-LIVE_URL is where browsers find the stream of changes that `python -m config.asgi` serves: `:8001/live/` for that port of
-the pages' own host, `/live/` behind a proxy that leads there. Without it, pages ask again every second or two.
+LIVE_URL is where browsers find the stream of changes that `python -m config.asgi` serves: `:8001/live/` for that port
+of the pages' own host, `/live/` behind a proxy that leads there. Without it, pages ask again every second or two.
 
 Environment: DATABASE_URL, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
 WORKSHOP_LANGUAGE.
@@ -12,6 +12,7 @@ import secrets
 from pathlib import Path
 
 import environ
+from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -99,6 +100,9 @@ LOGOUT_REDIRECT_URL = "sign-in"
 # for none of these.
 LANGUAGE_CODE = env.str("WORKSHOP_LANGUAGE", default="en-gb")
 LANGUAGES = [("en-gb", "English"), ("es", "Español")]
+if LANGUAGE_CODE not in dict(LANGUAGES):
+    offered = ", ".join(dict(LANGUAGES))
+    raise ImproperlyConfigured(f"WORKSHOP_LANGUAGE is {LANGUAGE_CODE!r}. Set it to one of {offered}.")
 LOCALE_PATHS = [BASE_DIR / "production" / "locale"]
 # Decimal points in every language, as on tickets and drawings.
 FORMAT_MODULE_PATH = ["config.formats"]

@@ -30,8 +30,8 @@ UNGUARDED = {
     "away",
     "service-worker",
 }
-# What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests on
-# without network says nothing of anybody.
+# What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests
+# on without network says nothing of anybody.
 PUBLIC = {"sign-in", "outbox", "away", "service-worker"}
 # Takes what is pressed on a page that anybody sees, and shows none.
 PRESSED = {"language"}
