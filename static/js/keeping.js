@@ -1,11 +1,12 @@
 /* A station's page keeps itself as the server sent it, follows what changes on it, and fetches the sheets that come next,
-   each once. Another maker's pages are forgotten. */
+   each once. Pages of another maker, or in another language, are forgotten. */
 
 import { canKeep, cordsOf, forgetPages, keep, keepShell, keptPage } from "./kept.js";
 import { forgetTyped } from "./typed.js";
 
 const { personKey = "", worker } = document.body.dataset;
 const WHOSE = "railwright-maker";
+const LANGUAGE = "railwright-language";
 const LAST_QUEUE = "railwright-queue";
 const SAID = "main > [data-said]"; // once, and never again
 const AHEAD = 4; // so many of the next sheets are fetched
@@ -13,11 +14,11 @@ const STALE_MS = 12 * 3600 * 1000; // long before what its forms were signed wit
 
 /* What the last maker's pages say is not for the next one. */
 async function begin() {
-  if (localStorage.getItem(WHOSE) !== personKey) {
-    localStorage.setItem(WHOSE, personKey);
+  if (changes(WHOSE, personKey)) {
     forgetTyped();
     await forgetPages();
   }
+  if (changes(LANGUAGE, document.documentElement.lang)) await forgetPages();
   if (!canKeep || !personKey) return;
   navigator.serviceWorker?.register(worker);
   if (location.search) return;
@@ -25,6 +26,13 @@ async function begin() {
   await keep(location.pathname, untouched);
   if (document.readyState !== "complete") await new Promise((loaded) => window.addEventListener("load", loaded));
   fetchAhead();
+}
+
+/* Whether what this browser remembers by `name` becomes another. */
+function changes(name, value) {
+  const before = localStorage.getItem(name);
+  localStorage.setItem(name, value);
+  return before !== value;
 }
 
 /* The page as the server sent it, before any script has changed it; what it said once is not said again. */

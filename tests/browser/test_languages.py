@@ -68,6 +68,33 @@ def test_the_cord_is_walked_and_a_working_closed_in_the_language_of_the_page(tab
     expect(tablet.locator("#working")).to_be_hidden()
 
 
+KEPT_IN = """async path => {
+  for (const name of (await caches.keys()).filter(each => each.includes('pages'))) {
+    const kept = await (await caches.open(name)).match(path);
+    if (kept) return new DOMParser().parseFromString(await kept.text(), 'text/html').documentElement.lang;
+  }
+  return null;
+}"""
+
+
+def wait_for_kept(page, path, language):
+    for _ in range(100):
+        if page.evaluate(KEPT_IN, path) == language:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError((path, page.evaluate(KEPT_IN, path)))
+
+
+def test_what_a_tablet_keeps_for_when_it_has_no_network_follows_the_language(tablet):
+    blind = released()[0]
+    tablet.goto("/stations/railing/")
+    for path in ("/stations/railing/", sheet(blind)):
+        wait_for_kept(tablet, path, "en-gb")
+    tablet.get_by_role("button", name="Español").click()
+    for path in ("/stations/railing/", sheet(blind)):
+        wait_for_kept(tablet, path, "es")
+
+
 def addresses(blinds):
     yield from ("/stations/", "/pin/", *(f"/stations/{place}/" for place in (RAILING, CHECKING)))
     for place in (RAILING, VANES, STRINGING, CHECKING, PACKING):
