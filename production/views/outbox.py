@@ -51,7 +51,7 @@ def _record(request):
     entered = _entered_for(request)
     return record.record(
         event_id=event_id_of(posted.get("event_id", "")),
-        code=posted.get("code", ""),
+        code=posted.get("code", "").replace("\0", ""),
         station=posted.get("station", ""),
         kind=posted.get("kind", ""),
         by=entered.person,

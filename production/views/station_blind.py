@@ -72,6 +72,8 @@ def event_id_of(text):
 
 def data_of(posted):
     """What is recorded with the event, from the fields of the form that was sent."""
+    # PostgreSQL keeps no such sign in a text.
+    posted = {name: text.replace("\0", "") for name, text in posted.items()}
     kind = posted.get("kind")
     if kind == route.STEP:
         return {"key": posted.get("key"), "value": True if "confirmed" in posted else posted.get("value")}

@@ -258,3 +258,12 @@ def test_a_forged_event_is_refused(maker):
     client = Client(enforce_csrf_checks=True)
     client.force_login(maker)
     assert send(client, released()[0], RAILING, route.START).status_code == 403
+
+
+def test_a_sign_that_no_database_keeps_in_a_text_is_left_out(tablet, maker):
+    blind = released()[0]
+    tell(blind, VANES, route.START, by=maker)
+    assert send(tablet, blind, VANES, route.STEP, key="dye_lot", value="lot\x00 7").status_code == 200
+    assert send(tablet, blind, VANES, route.PAUSE, reason="\x00Break").status_code == 200
+    note, pause = StationEvent.objects.of_blind(blind).filter(kind__in=(route.STEP, route.PAUSE))
+    assert (note.data["value"], pause.data["reason"]) == ("lot 7", "Break")
