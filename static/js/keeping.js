@@ -14,11 +14,9 @@ const STALE_MS = 12 * 3600 * 1000; // long before what its forms were signed wit
 
 /* What the last maker's pages say is not for the next one. */
 async function begin() {
-  if (changes(WHOSE, personKey)) {
-    forgetTyped();
-    await forgetPages();
-  }
-  if (changes(LANGUAGE, document.documentElement.lang)) await forgetPages();
+  const another = changes(WHOSE, personKey);
+  if (another) forgetTyped();
+  if (changes(LANGUAGE, document.documentElement.lang) || another) await forgetPages();
   if (!canKeep || !personKey) return;
   navigator.serviceWorker?.register(worker);
   if (location.search) return;
