@@ -28,7 +28,7 @@ from cosmic_ray.exceptions import CosmicRayTestingException
 from script.mutants import Mutant
 
 ROOT = Path(__file__).parents[1]
-TESTS = ROOT / "tests" / "calc"
+CALC, TESTS = ROOT / "calc", ROOT / "tests" / "calc"
 AT_ONCE = 2
 # Of what must hold for random blinds, this many: enough to notice a fault, few enough for thousands of mutants.
 EXAMPLES = 5
@@ -159,7 +159,7 @@ class MutatedFinder:
 
 
 def path_of(module: str) -> Path:
-    return ROOT / "calc" / f"{module}.py"
+    return CALC / f"{module}.py"
 
 
 def test_files() -> list[str]:

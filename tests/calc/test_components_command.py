@@ -189,13 +189,14 @@ def test_no_database_is_needed(tmp_path):
 
 
 def test_no_query_is_made(tmp_path, settings):
-    # Without the database mark any query would fail the test; nor is the connection opened.
+    # Without the database mark any query would fail the test; nor is a connection opened.
+    opened = connection.connection
     file = tmp_path / "blinds.json"
     file.write_text(json.dumps([SAMPLE]))
     printed = StringIO()
     call_command("components", str(file), stdout=printed)
     assert json.loads(printed.getvalue()) == [components(SAMPLE)]
-    assert connection.connection is None
+    assert connection.connection is opened
 
 
 def test_called_from_python_an_unreadable_file_is_a_command_error_with_status_2(tmp_path):
