@@ -200,7 +200,7 @@ def _vanes(blind):
         figure(_("Vanes"), vanes["count"], unit=""),
         figure(_("Cut"), vanes["cut_mm"], tolerance=tolerances["vane_cut_mm"]),
         figure(_("Finished"), vanes["finished_mm"]),
-        figure(_("Fabric"), vanes["fabric_m"], unit="m"),
+        figure(_("Fabric"), in_full(vanes["fabric_m"]), unit="m"),
     ]
 
 

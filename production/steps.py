@@ -7,6 +7,7 @@ reminders; the site's own risk assessment rules.
 """
 
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 
 from calc.rounding import json_number
 from calc.tolerance import can_decide, tape_error_mm
@@ -283,6 +284,11 @@ def _railing(spec, components):
     return steps
 
 
+def in_metres(length_m):
+    """A length of fabric as people read it: to the centimetre."""
+    return json_number(round(Decimal(str(length_m)), 2))
+
+
 def _vanes(spec, components):
     vanes = components["vanes"]
     return [
@@ -291,7 +297,7 @@ def _vanes(spec, components):
             key="cut",
             kind=DO,
             text=_("Cut {count} vanes to {cut} mm; {fabric} m in all."),
-            values={"count": vanes["count"], "cut": vanes["cut_mm"], "fabric": vanes["fabric_m"]},
+            values={"count": vanes["count"], "cut": vanes["cut_mm"], "fabric": in_metres(vanes["fabric_m"])},
             cautions=(_(KNIFE),),
         ),
         Step(
