@@ -67,6 +67,8 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     _require_place(station=station, kind=kind, by=by)
     blind = _find(code)
     stages = bench.stages_of(blind)
+    if kept["received_at"]:
+        _require_own(blind, stages[station], by)
     back = sent_back.entered(data) if kind == route.SEND_BACK else {}
     try:
         moved = route.after(_states(stages), kind=kind, station=station, **back)
@@ -87,6 +89,21 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     if back:
         sent_back.told_to_sales(order=order, event=event)
     return Recorded(event, again=False)
+
+
+def _require_own(blind, stage, by):
+    """What waited was entered by somebody who couldn't see that another had taken the blind up meanwhile."""
+    if stage.state == route.IN_HAND and stage.person != by:
+        raise Refused(
+            _(
+                "{person} has had blind {number} in hand at {place} since {time}. Look at it together, "
+                "and enter there what still counts.",
+                person=stage.person,
+                number=blind.number,
+                place=stage.place.name.lower(),
+                time=f"{timezone.localtime(stage.since):%H:%M}",
+            )
+        )
 
 
 def _require_here(blind, order):

@@ -134,8 +134,23 @@ def test_what_another_did_meanwhile_is_said(tablet, maker, other_maker, blind):
     tell(blind, RAILING, route.START, by=other_maker)
     answer = replay(tablet, blind, route.START, by=maker)
     assert answer.json()["result"] == "refused"
-    assert "It is in hand already" in answer.json()["reasons"][0]
-    assert "Tomasz Okafor" in answer.json()["reasons"][0]
+    assert "Tomasz Okafor has had blind 0001-1 in hand at railing since" in answer.json()["reasons"][0]
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [(route.STEP, {"key": "stops", "confirmed": "yes"}), (route.FINISH, {}), (route.PAUSE, {"reason": "Break"})],
+)
+def test_nothing_that_waited_is_added_to_a_blind_that_another_took_up_meanwhile(
+    tablet, maker, other_maker, blind, kind, fields
+):
+    tell(blind, RAILING, route.START, by=other_maker)
+    answer = replay(tablet, blind, kind, by=maker, **fields)
+    assert answer.json()["result"] == "refused"
+    assert "Look at it together" in answer.json()["reasons"][0]
+    assert last(blind).kind == route.START
+    # Online both may work on it: they see what the other enters.
+    tell(blind, RAILING, route.STEP, by=maker, key="stops", value=True)
 
 
 @pytest.mark.parametrize(
