@@ -5,7 +5,10 @@ from functools import lru_cache
 from itertools import groupby
 
 from calc.rounding import exact, json_number, ratio
-from calc.tolerance import OUTSIDE, tape_error_mm, verdict
+from calc.tolerance import OUTSIDE, verdict
+
+BEYOND_MM = 10
+"""More than a tape of any class errs by over ten metres: class III by 0.6 + 0.4 x 10 and 0.3 from the hook."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +28,7 @@ def bands(*, nominal_mm, tolerance_mm, tape: str = "II") -> tuple[Band, ...]:
     that a verdict may come in more than one band.
     """
     nominal_mm, tolerance_mm = exact(nominal_mm), exact(tolerance_mm)
-    reach_mm = tolerance_mm + tape_error_mm(length_mm=nominal_mm + tolerance_mm + 1000, tape_class=tape)
+    reach_mm = tolerance_mm + BEYOND_MM
     first, last = max(1, 10 * (nominal_mm - reach_mm) // 1), 10 * (nominal_mm + reach_mm) // 1
     judged = (
         (verdict(measured_mm=ratio(tenths, 10), nominal_mm=nominal_mm, tolerance_mm=tolerance_mm, tape=tape), tenths)
