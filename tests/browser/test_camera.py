@@ -43,8 +43,10 @@ def open_camera(page):
     page.wait_for_function("document.querySelector('#camera video').videoWidth > 0")
 
 
-def cameras_let_go(page):
-    return page.evaluate("Number(sessionStorage.stopped ?? 0)")
+def is_let_go(page):
+    """Once, and soon: a dialog says that it is shut only after it is."""
+    page.wait_for_function("Number(sessionStorage.stopped ?? 0) > 0")
+    return page.evaluate("Number(sessionStorage.stopped)") == 1
 
 
 @pytest.mark.parametrize("start", ["queue", "sheet"])
@@ -54,7 +56,7 @@ def test_a_code_before_the_camera_leads_to_its_blind_and_lets_the_camera_go(seei
     seeing.evaluate("code => window.inView = code", held_up.code)
     open_camera(seeing)
     expect(seeing).to_have_url(re.compile(sheet(held_up)))
-    assert cameras_let_go(seeing) == 1
+    assert is_let_go(seeing)
     assert seeing.evaluate("sessionStorage.formats") == "code_128,qr_code"
 
 
@@ -69,7 +71,7 @@ def test_the_camera_is_let_go_when_it_is_shut_or_the_page_is_left(seeing, way):
         seeing.keyboard.press("Escape")
     else:
         seeing.goto("/stations/")
-    assert cameras_let_go(seeing) == 1
+    assert is_let_go(seeing)
     if way != "leaving":
         expect(seeing.get_by_role("dialog")).to_be_hidden()
         # What comes into view afterwards is not read.

@@ -60,14 +60,16 @@ def variants(everybody):
         "number": blind.order.number,
         "position": 1,
         "code": blind.code,
-        "pk": 1,
+        "pk": everybody.pk,
         "system": "demo-38",
         "revision": 1,
         "station": RAILING,
         "name": "span_mm",
         "key": "stiff",
     }
-    return [at_work, {**at_work, "number": draft.number}, {**at_work, "revision": 2}]
+    keys = (blind.order.customer_id, blind.line.fabric_id)
+    others = [{"number": draft.number}, {"revision": 2}, *({"pk": key} for key in keys)]
+    return [at_work, *({**at_work, **other} for other in others)]
 
 
 def pages_for(client, variants):

@@ -59,6 +59,8 @@ def test_two_steps_pressed_before_either_is_answered_are_both_recorded_and_the_s
     tablet.evaluate("for (const key of ['end_sets', 'stops']) document.querySelector(`#step-${key} button`).click()")
     for key in ("end_sets", "stops"):
         expect(tablet.locator(f"#step-{key}")).to_contain_text("☑", timeout=2 * WITHIN_MS)
+    while events(blind, route.STEP) < 2:  # the second may be sent by itself only after the first is answered
+        tablet.wait_for_timeout(50)
     tell(blind, RAILING, route.PAUSE, by=maker, reason="Break")
     expect(tablet.locator("#bench")).to_contain_text("Paused: Break", timeout=2 * WITHIN_MS)
 
