@@ -55,3 +55,21 @@ def test_every_measured_tenth_has_its_verdict(nominal, tolerance, off, tape):
 @pytest.mark.parametrize("nominal_mm", [0.3, 1])
 def test_no_band_holds_a_length_of_nothing(nominal_mm):
     assert min(band.from_mm for band in bands(nominal_mm=nominal_mm, tolerance_mm=2)) > 0
+
+
+@pytest.mark.parametrize(
+    ("nominal_mm", "tolerance_mm", "tape", "shortest_mm", "longest_mm"),
+    [
+        # A tape errs by 0.5 in class II and by 1 in class III over one metre; lengths are looked at from 0.1 on.
+        (9.5, 9, "II", 0.1, 19),
+        (11, 0.9, "II", 9.6, 12.4),
+        (10.5, 0.5, "II", 9.5, 11.5),
+        (0.1, 2, "II", 0.1, 2.6),
+        (2, 0.05, "III", 1, 3),
+    ],
+)
+def test_the_bands_reach_from_the_shortest_to_the_longest_that_is_not_outside(
+    nominal_mm, tolerance_mm, tape, shortest_mm, longest_mm
+):
+    found = bands(nominal_mm=nominal_mm, tolerance_mm=tolerance_mm, tape=tape)
+    assert (found[0].from_mm, found[-1].to_mm) == (shortest_mm, longest_mm)
