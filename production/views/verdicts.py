@@ -45,15 +45,18 @@ def verdict_on(found):
     if found.verdict:
         return _measured(found.step, found.verdict, smaller=found.value < found.step.expected)
     if found.step.kind == steps.COUNT:
-        return Verdict(name=RIGHT if found.value == found.step.expected else WRONG)
+        return _counted(found.step, found.value - found.step.expected)
     return Verdict(name=WRITTEN)
 
 
 def verdicts_of(step):
     """Every verdict that a value entered for `step` may get: the first that holds the value is its own."""
     if step.kind == steps.COUNT:
-        right = Verdict(name=RIGHT, from_mm=step.expected, to_mm=step.expected)
-        return [right, Verdict(name=WRONG, holds=True)]
+        return [
+            _counted(step, 0, from_mm=step.expected, to_mm=step.expected),
+            _counted(step, -1, to_mm=step.expected - 1),
+            _counted(step, 1, from_mm=step.expected + 1),
+        ]
     if step.kind == steps.NOTE or (step.kind == steps.MEASURE and step.tolerance_mm is None):
         return [Verdict(name=WRITTEN)]
     if step.kind != steps.MEASURE:
@@ -74,6 +77,19 @@ def _measured(step, name, *, smaller=False, **band):
         holds=name == OUTSIDE and step.binding,
         **band,
     )
+
+
+def _counted(step, off, **band):
+    """The verdict on a count off by `off`, and what a wrong one likely means; common practice, no source."""
+    if not off:
+        return Verdict(name=RIGHT, **band)
+    if step.key == "vane_count":
+        few = _("One is missing, or two were counted as one.")
+        many = _("One was counted twice, or belongs to another blind.")
+    else:
+        few = _("The lead carrier counts too; or one is still to go on, or went to the other hand.")
+        many = _("One was counted twice, is of the other hand, or is too many: then the gap would come out too small.")
+    return Verdict(name=WRONG, advice=few if off < 0 else many, holds=True, **band)
 
 
 VERDICTS = {

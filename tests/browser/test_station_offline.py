@@ -95,7 +95,7 @@ def test_a_reload_without_a_network_loses_nothing_entered_and_nothing_half_typed
     tablet.reload()
     expect(tablet.locator("#step-control_end")).to_contain_text("☑")
     expect(tablet.get_by_label("Count the left carriers")).to_have_value("11")
-    expect(tablet.locator("#verdict-carriers_left")).to_contain_text("Not 12. Count again. waiting to be sent")
+    expect(tablet.locator("#verdict-carriers_left")).to_contain_text("Not 12. Count again. The lead carrier counts too")
     expect(tablet.get_by_label("Measure the clear gap")).to_have_value("6")
     expect(waiting(tablet)).to_contain_text("2 entries are waiting")
     back(tablet)

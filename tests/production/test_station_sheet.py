@@ -124,7 +124,9 @@ def test_a_wrong_count_is_told_at_once(tablet, maker):
     tell(blind, RAILING, route.START, by=maker)
     answer = send(tablet, blind, RAILING, route.STEP, key="carriers_left", value="11")
     assert answer.status_code == 200
-    assert "Not 12. Count again." in text_of(answer)
+    assert "Not 12. Count again. The lead carrier counts too" in text_of(answer)
+    more = send(tablet, blind, RAILING, route.STEP, key="carriers_left", value="13")
+    assert "Not 12. Count again. One was counted twice, is of the other hand, or is too many" in text_of(more)
 
 
 def test_a_special_instruction_is_acknowledged_before_the_station_is_finished(tablet, maker):
