@@ -11,7 +11,7 @@ from production.models import Blind
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests import factories
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.on_both, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

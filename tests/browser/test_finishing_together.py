@@ -11,7 +11,7 @@ from production.route import RAILING, STRINGING
 from tests.factories import enter_steps, released, tell
 from tests.tablets import events, main_button, sheet
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.on_both, pytest.mark.django_db(transaction=True)]
 
 
 def hears_nothing_more(page):

@@ -15,7 +15,7 @@ from tests.factories import enter_steps, order, person, released, tell, work
 from tests.live_stream import free_port, streaming
 from tests.tablets import main_button, sheet
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.on_both, pytest.mark.django_db(transaction=True)]
 
 WITHIN_S = 1.0
 WITHIN_S_WHILE_BUSY = 2.0  # one try alone, on a machine that runs other tests too
