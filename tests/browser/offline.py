@@ -1,5 +1,6 @@
 """A tablet whose network is cut and comes back, for tests in the browser."""
 
+import re
 import time
 
 from playwright.sync_api import Error, expect
@@ -9,7 +10,7 @@ from tests.conftest import PATIENCE_MS
 OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|sendAbort|timeout|afterRequest)"
 """What the browser reports of a page that has no network."""
 
-SENT = "**/outbox/"
+SENT = re.compile("/(outbox|record)/$")
 
 IS_KEPT = """async paths => {
     const parts = performance.getEntriesByType('resource').map(({name}) => new URL(name).pathname)

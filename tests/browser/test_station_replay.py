@@ -191,7 +191,9 @@ def test_what_follows_a_refused_event_is_still_sent(tablet, other_maker):
     expect(main_button(tablet)).to_contain_text("Finish railing")
     tell(first, RAILING, route.START, by=other_maker)
     back(tablet)
-    expect(tablet.locator("#refused li")).to_have_text(re.compile("Start railing of 0001-1 .* It is in hand already"))
+    expect(tablet.locator("#refused li")).to_have_text(
+        re.compile("Start railing of 0001-1 .* has had blind 0001-1 in hand")
+    )
     assert StationEvent.objects.of_blind(second).last().kind == route.START
 
 
