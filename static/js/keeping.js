@@ -18,7 +18,7 @@ async function begin() {
   if (another) forgetTyped();
   if (changes(LANGUAGE, document.documentElement.lang) || another) await forgetPages();
   if (!canKeep || !personKey) return;
-  navigator.serviceWorker?.register(worker);
+  navigator.serviceWorker?.register(worker).catch(() => {}); // without a network just now: the next page asks again
   if (location.search) return;
   if (document.getElementById("queue")) localStorage.setItem(LAST_QUEUE, location.pathname);
   await keep(location.pathname, untouched);

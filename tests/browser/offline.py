@@ -7,7 +7,7 @@ from playwright.sync_api import Error, expect
 
 from tests.conftest import PATIENCE_MS
 
-OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|sendAbort|timeout|afterRequest)"
+OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|sendAbort|timeout|afterRequest)|fetching the script"
 """What the browser reports of a page that has no network."""
 
 SENT = re.compile("/(outbox|record)/$")

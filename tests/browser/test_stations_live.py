@@ -15,7 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 WITHIN_MS = 2000
-OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|afterRequest)"
+OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|afterRequest)|fetching the script"
 REFUSED = r"409|422"
 
 
