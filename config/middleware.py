@@ -1,10 +1,25 @@
-"""The language of each page, and what tells the browser of it."""
+"""The session of each request, the language of each page, and what tells the browser of them."""
 
 from django.conf import settings
+from django.contrib.sessions.middleware import SessionMiddleware
 from django.utils import translation
 from django.utils.cache import patch_vary_headers
 
 from orders import languages
+
+
+class SessionOfTheBrowser(SessionMiddleware):
+    """Django's, which also takes the cookie of an unknown session away: here only signing out does.
+
+    What a page asks by itself may be overtaken by its browser's next sign-in, which ends the session that it asks in;
+    its answer would take away the cookie of whoever has signed in since.
+    """
+
+    def process_response(self, request, response):
+        if request.session.is_empty() and not request.session.modified:
+            patch_vary_headers(response, ("Cookie",))
+            return response
+        return super().process_response(request, response)
 
 
 class LanguageOfThePage:

@@ -4,6 +4,7 @@ import datetime as dt
 import re
 
 import pytest
+from django.conf import settings
 from django.contrib.auth import SESSION_KEY
 from django.db import connection
 from django.test import Client
@@ -196,6 +197,26 @@ def test_a_badge_changes_the_maker_and_stays_on_the_page(client, mara, other_mak
     code = tablets.new_badge(person=other_maker)
     assert client.post(reverse("badge"), {"code": code, "next": sheet}).json() == {"go": sheet}
     assert "Tomasz Okafor" in text_of(client.get(sheet))
+
+
+def test_what_a_page_asked_in_the_session_before_does_not_sign_out_who_came_next(client, mara, other_maker):
+    """The browser's answers may cross: the one to the earlier maker's page arrives last."""
+    at_the_bench(client, mara)
+    before = client.cookies[settings.SESSION_COOKIE_NAME].value
+    client.post(reverse("badge"), {"code": tablets.new_badge(person=other_maker)})
+    overtaken = Client()
+    overtaken.cookies[settings.SESSION_COOKIE_NAME] = before
+    answer = overtaken.get(reverse("station", args=[RAILING]))
+    assert answer.status_code == 302
+    assert settings.SESSION_COOKIE_NAME not in answer.cookies
+    assert "Cookie" in answer.headers["Vary"]
+    assert signed_in(client) == str(other_maker.pk)
+
+
+def test_signing_out_takes_the_cookie_away(client, mara):
+    at_the_bench(client, mara)
+    answer = client.post(reverse("sign-out"))
+    assert answer.cookies[settings.SESSION_COOKIE_NAME]["max-age"] == 0
 
 
 def test_an_unknown_badge_leaves_who_is_signed_in(client, mara):
