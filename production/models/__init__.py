@@ -1,0 +1,20 @@
+"""What the workshop holds; DEVELOPERS.md says who writes what."""
+
+from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
+from .choices import STATE_CHOICES, STATION_CHOICES
+from .events import StationEvent, StationEventQuerySet
+from .faults import FaultKind
+from .tablets import Tablet
+
+__all__ = [
+    "STATE_CHOICES",
+    "STATION_CHOICES",
+    "Blind",
+    "BlindQuerySet",
+    "FaultKind",
+    "Stage",
+    "StageQuerySet",
+    "StationEvent",
+    "StationEventQuerySet",
+    "Tablet",
+]

@@ -1,0 +1,103 @@
+"""What happened to the blinds: only ever added."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from orders.models import SystemRevision
+
+from .. import route
+from .choices import STATION_CHOICES
+from .tablets import Tablet
+
+
+class StationEventQuerySet(models.QuerySet):
+    def of_blind(self, blind):
+        return self.filter(blind=blind).order_by("sequence")
+
+    def newest_id(self):
+        """The random id of the newest event, or None."""
+        return self.order_by("-pk").values_list("event_id", flat=True).first()
+
+    def with_person(self):
+        return self.select_related("person", "tablet")
+
+    def current(self, *, blind, stages):
+        """The blind's events that still count: those of each station's running attempt."""
+        attempts = Q()
+        for station, stage in stages.items():
+            attempts |= Q(station=station, attempt=stage.attempt)
+        return self.filter(attempts, blind=blind).order_by("sequence")
+
+    def making_by(self, person):
+        """What this person did to blinds where they are made."""
+        return self.filter(person=person, station__in=route.MADE_AT)
+
+    def setbacks_of(self, blinds):
+        """Why these blinds were paused or sent back, the latest last."""
+        wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK))
+        return wanted.select_related("person").order_by("blind", "sequence")
+
+    def that_scrapped(self, *, blind, remake):
+        """What happened to the blind's rail of that number: the fault from which the next one came."""
+        return self.filter(blind=blind, kind=route.SEND_BACK, data__remake=remake + 1).select_related("person").get()
+
+    def faults_counted(self):
+        """How often each kind of fault was recorded, by its key."""
+        found = self.filter(kind=route.SEND_BACK).order_by().values_list("data__fault")
+        return dict(found.annotate(models.Count("pk")))
+
+    def update(self, **kwargs):
+        raise TypeError("An event is never changed. Record another one that puts it right.")
+
+    def delete(self):
+        raise TypeError("An event is never deleted. Record another one that puts it right.")
+
+
+class StationEvent(models.Model):
+    """Something that happened to a blind: who, where, what, when, at which revision. Only ever added."""
+
+    event_id = models.UUIDField(unique=True)
+    blind = models.ForeignKey("production.Blind", on_delete=models.PROTECT, related_name="events")
+    sequence = models.PositiveIntegerField()
+    kind = models.CharField(max_length=10, choices=[(kind, kind.replace("_", " ")) for kind in route.KINDS])
+    station = models.CharField(max_length=10, choices=STATION_CHOICES, blank=True)
+    attempt = models.PositiveIntegerField(default=1)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    tablet = models.ForeignKey(Tablet, null=True, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    # When it reached the server, where it waited on a tablet without network first.
+    received_at = models.DateTimeField(null=True)
+    revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
+    data = models.JSONField(default=dict, blank=True)
+
+    objects = StationEventQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            # Two writers that saw the same past can't both add to it.
+            models.UniqueConstraint(fields=["blind", "sequence"], name="one_event_per_sequence"),
+            models.CheckConstraint(condition=Q(kind__in=list(route.KINDS)), name="event_kind_is_known"),
+            # Only the release happens away from a station.
+            models.CheckConstraint(
+                condition=Q(kind="release", station="") | Q(station__in=list(route.STATION)),
+                name="event_is_at_a_known_station",
+            ),
+        ]
+        indexes = [models.Index(fields=["kind", "station", "at"], name="event_by_kind_station_and_time")]
+
+    def __str__(self):
+        return f"{self.blind} {self.kind} {self.station}"
+
+    def save(self, *args, **kwargs):
+        if self.pk:
+            raise TypeError("An event is never changed. Record another one that puts it right.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args, **kwargs):
+        raise TypeError("An event is never deleted. Record another one that puts it right.")
+
+    @property
+    def back_to(self):
+        """The stations to which a fault went back."""
+        return (self.data["back_to"], *self.data.get("beside", ()))
