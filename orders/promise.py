@@ -2,15 +2,11 @@
 
 import datetime as dt
 
+from orders.calendar import Calendar
+
 USUAL_WORKING_DAYS = 10
-SATURDAY = 5
 
 
-def usual_day(*, today: dt.date) -> dt.date:
-    """Ten working days after `today`, Monday to Friday; public holidays are not left out, so look before promising."""
-    day, left = today, USUAL_WORKING_DAYS
-    while left:
-        day += dt.timedelta(days=1)
-        if day.weekday() < SATURDAY:
-            left -= 1
-    return day
+def usual_day(*, today: dt.date, calendar: Calendar) -> dt.date:
+    """Ten working days after `today` by the workshop's calendar. Raises calendar.NoWorkingDay where there are none."""
+    return calendar.after(today, working_days=USUAL_WORKING_DAYS)

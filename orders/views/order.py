@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from orders import intake, promise
+from orders import calendar, intake, promise
 from orders.forms import CustomerForm, OrderForm
 from orders.lines import figured, totals
 from orders.models import Order
@@ -43,7 +43,10 @@ def order_page(request, found, *, problems=(), promised="", status=200):
 @role_required(SALES, MANAGER)
 def order_new(request):
     today = timezone.localdate()
-    usual = {"due_on": promise.usual_day(today=today), "customer": request.GET.get("customer", "")}
+    usual = {
+        "due_on": promise.usual_day(today=today, calendar=calendar.read()),
+        "customer": request.GET.get("customer", ""),
+    }
     form, new_customer = head_forms(request, usual, today=today)
     customer = chosen_customer(form, new_customer)
     if customer is None:

@@ -4,7 +4,7 @@ import datetime as dt
 
 import pytest
 
-from orders import intake, promise
+from orders import calendar, intake, promise
 from orders.models import Fabric, Order, SystemRevision
 from tests import factories
 from tests.factories import AT
@@ -117,4 +117,4 @@ def test_withdrawn_fabric_stays_with_the_line_that_has_it_and_is_offered_to_no_o
     ],
 )
 def test_the_usual_promise_is_ten_working_days(today, promised):
-    assert promise.usual_day(today=today) == promised
+    assert promise.usual_day(today=today, calendar=calendar.read()) == promised

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import promise
+from orders import calendar, promise
 from orders.models import Customer, Order
 from tests import factories
 from tests.orders.pages import head, in_days, page_of
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 def test_a_new_order_promises_ten_working_days_on(client, sales):
     form = client.get(reverse("order-new")).context["form"]
-    assert form["due_on"].value() == promise.usual_day(today=timezone.localdate())
+    assert form["due_on"].value() == promise.usual_day(today=timezone.localdate(), calendar=calendar.read())
 
 
 def test_a_new_order_takes_the_customers_usual_market(client, sales):
