@@ -21,7 +21,7 @@ from tests import factories
 from tests.production import sheet_text
 from tests.tablets import sheet_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 APPROVED = Path(__file__).parents[2] / "fixtures" / "approved" / "stations"
 HEAD = """{draw} draw: what each station shows. 1830 x 1600 recess, 89 mm vanes, metal chain, bottom chain, top fix.

@@ -8,7 +8,7 @@ from tests import factories
 from tests.factories import AT
 from tests.production.test_labels import fonts_of, pictures_of, text_of, words_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 def badge(person, number=12_345_678_901_234_567_890_123_456):

@@ -18,7 +18,7 @@ from tests.factories import released, tell
 from tests.production import marked_language
 from tests.tablets import HTMX, send, sheet_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 STATIONS = (RAILING, VANES, STRINGING, CHECKING, PACKING)
 DATA = ("Marlow Court Interiors", "Harbour Lane Blinds", "Kitchen", "Linden", "chalk", "Mara Lind", "Tomasz Okafor")

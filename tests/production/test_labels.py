@@ -15,7 +15,7 @@ from production.models import Blind
 from tests import factories
 from tests.factories import AT
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 PRINTERS = (labels.ticket_pdf, labels.rail_labels_pdf, labels.pack_labels_pdf)
 SIZES_MM = {labels.ticket_pdf: (210, 297), labels.rail_labels_pdf: (100, 25), labels.pack_labels_pdf: (100, 70)}

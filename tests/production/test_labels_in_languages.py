@@ -9,7 +9,7 @@ from script.messages import languages
 from tests import factories
 from tests.production.test_labels import LONG_CUSTOMER, LONG_INSTRUCTION, LONG_ROOM, LOOSE, WAND, printed, words_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture(autouse=True, params=languages())
