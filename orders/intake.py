@@ -5,7 +5,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from calc.components import components
-from orders.models import Customer, Order, OrderLine, PromiseLook, SystemRevision
+from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
 from orders.spec import spec_of
 from orders.wake import wake
 
@@ -28,9 +28,11 @@ def open_order(*, by, at, **fields):
     newest = Order.objects.select_for_update().order_by("-number").first()
     number = newest.number + 1 if newest else FIRST_NUMBER
     wake()
-    return Order.objects.create(
+    made = Order.objects.create(
         number=number, state=Order.DRAFT, state_since=at, entered_by=by, entered_at=at, **fields
     )
+    OrderStep.objects.create(order=made, state=Order.DRAFT, by=by, at=at)
+    return made
 
 
 def change_order(*, order: Order, **fields):
@@ -91,37 +93,42 @@ def remove_line(*, line: OrderLine):
         wake()
 
 
-def confirm(*, order, at):
+def confirm(*, order, by, at):
     if not order.lines.exists():
         raise Refused([f"{order} has no lines. Add a line first."])
-    return _move(order, frm=(Order.DRAFT,), to=Order.CONFIRMED, at=at)
+    return _move(order, frm=(Order.DRAFT,), to=Order.CONFIRMED, by=by, at=at)
 
 
-def mark_released(*, order, at):
-    return _move(order, frm=(Order.CONFIRMED,), to=Order.RELEASED, at=at)
+def take_back_to_draft(*, order, by, at):
+    """What was agreed is open again; an order at work is amended instead."""
+    return _move(order, frm=(Order.CONFIRMED,), to=Order.DRAFT, by=by, at=at)
 
 
-def mark_ready(*, order, at):
+def mark_released(*, order, by, at):
+    return _move(order, frm=(Order.CONFIRMED,), to=Order.RELEASED, by=by, at=at)
+
+
+def mark_ready(*, order, by, at):
     """Ready by its promised day, the promise is kept and no longer in doubt; later, somebody must still look at it."""
     kept = NO_DOUBT if timezone.localdate(at) <= order.due_on else {}
-    return _move(order, frm=(Order.RELEASED,), to=Order.READY, at=at, **kept)
+    return _move(order, frm=(Order.RELEASED,), to=Order.READY, by=by, at=at, **kept)
 
 
-def take_back_to_work(*, order, at):
+def take_back_to_work(*, order, by, at):
     """An order that was ready has a blind to put right."""
-    return _move(order, frm=(Order.READY,), to=Order.RELEASED, at=at)
+    return _move(order, frm=(Order.READY,), to=Order.RELEASED, by=by, at=at)
 
 
-def mark_collected(*, order, at):
-    return _move(order, frm=(Order.READY,), to=Order.COLLECTED, at=at, **NO_DOUBT)
+def mark_collected(*, order, by, at):
+    return _move(order, frm=(Order.READY,), to=Order.COLLECTED, by=by, at=at, **NO_DOUBT)
 
 
-def mark_delivered(*, order, at):
-    return _move(order, frm=(Order.READY,), to=Order.DELIVERED, at=at, **NO_DOUBT)
+def mark_delivered(*, order, by, at):
+    return _move(order, frm=(Order.READY,), to=Order.DELIVERED, by=by, at=at, **NO_DOUBT)
 
 
-def cancel(*, order, at):
-    return _move(order, frm=(Order.DRAFT, Order.CONFIRMED), to=Order.CANCELLED, at=at)
+def cancel(*, order, by, at):
+    return _move(order, frm=(Order.DRAFT, Order.CONFIRMED), to=Order.CANCELLED, by=by, at=at)
 
 
 NO_DOUBT = {"promise_doubted_at": None, "promise_doubt": ""}
@@ -172,11 +179,13 @@ NEXT_STEP = {
 }
 
 
-def _move(order, *, frm, to, at, **fields):
-    """Move `order` on by compare-and-set, so that two desks can't both do it."""
-    moved = Order.objects.filter(pk=order.pk, state__in=frm).update(state=to, state_since=at, **fields)
+@transaction.atomic
+def _move(order, *, frm, to, by, at, **fields):
+    """Move `order` on by compare-and-set, so that two desks can't both do it; who did it and when stays on record."""
+    there = Order.objects.filter(pk=order.pk)
+    was = next((state for state in frm if there.filter(state=state).update(state=to, state_since=at, **fields)), None)
     order.refresh_from_db(fields=["state", "state_since", *fields])
-    if not moved:
+    if was is None:
         words = dict(Order.STATES)
         raise Refused(
             [
@@ -184,6 +193,7 @@ def _move(order, *, frm, to, at, **fields):
                 f"{NEXT_STEP[order.state]}"
             ]
         )
+    OrderStep.objects.create(order=order, was=was, state=to, by=by, at=at)
     wake()
     return order
 

@@ -85,7 +85,7 @@ def _record(*, event_id, code, station, kind, by, data, kept):
         _require_here(blind, order)
     event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, data=data, kept=kept)
     if packed:
-        _ready_if_last(order, at=event.at)
+        _ready_if_last(order, by=by, at=event.at)
     if back:
         sent_back.told_to_sales(order=order, event=event)
     return Recorded(event, again=False)
@@ -220,9 +220,9 @@ def _dated(blind, kept):
     return {**kept, "at": max(before.at, min(kept["at"], kept["received_at"]))}
 
 
-def _ready_if_last(order, *, at):
+def _ready_if_last(order, *, by, at):
     if not Blind.objects.of_order(order).unpacked().exists():
-        intake.mark_ready(order=order, at=at)
+        intake.mark_ready(order=order, by=by, at=at)
 
 
 def _start_rule(*, blind, station, stages, by, data):

@@ -26,7 +26,7 @@ def release(*, order: Order, by, at):
     """Freeze every blind of `order` and return them; raises ReleaseRefused with every problem at once."""
     drafts = _drafts(order)
     try:
-        intake.mark_released(order=order, at=at)
+        intake.mark_released(order=order, by=by, at=at)
     except intake.Refused as refused:
         raise ReleaseRefused(refused.problems) from refused
     return [_add(draft, order=order, serial=serial, by=by, at=at) for serial, draft in enumerate(drafts, start=1)]

@@ -64,7 +64,7 @@ def _next_remake(blind):
 def told_to_sales(*, order, event):
     """The order's promise is to be looked at again, and an order that was ready is at work again."""
     if order.state == Order.READY:
-        intake.take_back_to_work(order=order, at=event.at)
+        intake.take_back_to_work(order=order, by=event.person, at=event.at)
     intake.doubt_promise(order=order, because=_because(event), at=event.at)
 
 

@@ -76,7 +76,7 @@ def released(*, by=None, at=AT, lines=({},), **fields):
     """The blinds of an order entered, confirmed and released."""
     by = by or person("sales")
     made = order(by=by, at=at, lines=lines, **fields)
-    intake.confirm(order=made, at=at)
+    intake.confirm(order=made, by=by, at=at)
     return release(order=made, by=by, at=at)
 
 

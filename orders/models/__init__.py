@@ -3,6 +3,7 @@ from .catalogue import Fabric, HardwareSystem, SystemRevision
 from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
+from .steps import OrderStep
 
 __all__ = [
     "AddedDay",
@@ -12,6 +13,7 @@ __all__ = [
     "HardwareSystem",
     "Order",
     "OrderLine",
+    "OrderStep",
     "Person",
     "PromiseGiven",
     "PromiseLook",

@@ -35,6 +35,7 @@ def order_page(request, found, *, problems=(), promised="", status=200):
         "today": timezone.localdate(),
         "at_work": at_work,
         "promise_looks": found.promise_looks.with_person(),
+        "steps": found.steps.in_order(),
         "promised": promised,
     }
     return render(request, "order.html", context, status=status)
@@ -110,7 +111,7 @@ def step(request, number, write, *, to, done):
     """Take an order one step on and go back to its page; a step that was taken already is answered calmly."""
     found = find_order(number)
     try:
-        write(order=found, at=timezone.now())
+        write(order=found, by=request.user, at=timezone.now())
     except intake.Refused as refused:
         if found.state != to:
             return order_page(request, found, problems=refused.problems, status=409)
@@ -124,6 +125,13 @@ def step(request, number, write, *, to, done):
 def order_confirm(request, number):
     done = "is confirmed. Release it when the workshop may start."
     return step(request, number, intake.confirm, to=Order.CONFIRMED, done=done)
+
+
+@role_required(SALES, MANAGER)
+@require_POST
+def order_back_to_draft(request, number):
+    done = "is a draft again. Change it, and confirm it once the customer has agreed."
+    return step(request, number, intake.take_back_to_draft, to=Order.DRAFT, done=done)
 
 
 @role_required(SALES, MANAGER)

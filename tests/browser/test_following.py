@@ -118,7 +118,7 @@ def test_the_list_of_orders_and_the_day_sheet_see_what_is_done_at_another_desk(p
         expect(listed.locator("#orders tbody")).to_contain_text("Draft")
         follow(listed)
         listed.locator(f"#to-{made.number}").focus()
-        intake.confirm(order=made, at=timezone.now())
+        intake.confirm(order=made, by=made.entered_by, at=timezone.now())
         since = time.monotonic()
         assert seconds_until(listed.locator("#orders tbody"), "Confirmed", since=since) < WITHIN_S_WHILE_BUSY
         assert seconds_until(sheet_of_the_day.locator("[data-figure=late]"), "1", since=since) < WITHIN_S_WHILE_BUSY

@@ -71,6 +71,7 @@ ALLOWED = {
     "order": OFFICE,
     "order-edit": OFFICE,
     "order-confirm": OFFICE,
+    "order-back-to-draft": OFFICE,
     "order-promise": OFFICE,
     "order-cancel": OFFICE,
     "order-collected": OFFICE,

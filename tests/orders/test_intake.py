@@ -56,7 +56,7 @@ def test_a_system_without_a_published_revision_can_be_computed_by_nobody():
 
 def test_an_order_without_lines_is_not_confirmed():
     with refused("has no lines. Add a line first"):
-        intake.confirm(order=factories.order(), at=AT)
+        intake.confirm(order=factories.order(), by=factories.person(), at=AT)
 
 
 def test_a_released_order_takes_no_more_changes():
@@ -80,23 +80,23 @@ def test_a_released_order_takes_no_more_changes():
 )
 def test_an_order_goes_its_way_step_by_step(move, said):
     with refused(said):
-        move(order=factories.order(lines=[{}]), at=AT)
+        move(order=factories.order(lines=[{}]), by=factories.person(), at=AT)
 
 
 def test_an_order_is_cancelled_before_its_release_and_not_after():
-    cancelled = intake.cancel(order=factories.order(), at=AT)
+    cancelled = intake.cancel(order=factories.order(), by=factories.person(), at=AT)
     assert cancelled.state == Order.CANCELLED
     released = Order.objects.get(pk=factories.released()[0].order_id)
     with refused("is released, so it can't become cancelled"):
-        intake.cancel(order=released, at=AT)
+        intake.cancel(order=released, by=released.entered_by, at=AT)
 
 
 def test_two_desks_that_confirm_at_once_do_it_once():
     order = factories.order(lines=[{}])
     same_order_elsewhere = Order.objects.get(pk=order.pk)
-    intake.confirm(order=order, at=AT)
+    intake.confirm(order=order, by=order.entered_by, at=AT)
     with refused("is confirmed, so it can't become confirmed"):
-        intake.confirm(order=same_order_elsewhere, at=AT)
+        intake.confirm(order=same_order_elsewhere, by=same_order_elsewhere.entered_by, at=AT)
 
 
 def test_withdrawn_fabric_stays_with_the_line_that_has_it_and_is_offered_to_no_other():

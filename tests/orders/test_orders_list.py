@@ -18,7 +18,7 @@ def test_an_empty_list_says_what_to_do(client, sales):
 
 def test_open_orders_are_shown_first_and_the_newest_on_top(client, sales):
     old, new = factories.order(by=sales), factories.order(by=sales)
-    cancelled = intake.cancel(order=factories.order(by=sales), at=AT)
+    cancelled = intake.cancel(order=factories.order(by=sales), by=sales, at=AT)
     shown = client.get(reverse("orders")).context["page"].object_list
     assert list(shown) == [new, old]
     shown = client.get(reverse("orders"), {"state": "all"}).context["page"].object_list
@@ -28,7 +28,7 @@ def test_open_orders_are_shown_first_and_the_newest_on_top(client, sales):
 def test_the_list_is_filtered_by_state_with_how_many_there_are(client, sales):
     factories.order(by=sales)
     confirmed = factories.order(by=sales, lines=[{}])
-    intake.confirm(order=confirmed, at=AT)
+    intake.confirm(order=confirmed, by=confirmed.entered_by, at=AT)
     answer = client.get(reverse("orders"), {"state": "confirmed"})
     assert list(answer.context["page"]) == [confirmed]
     counts = {each["state"]: each["count"] for each in answer.context["filters"]}
@@ -53,7 +53,7 @@ def test_an_order_is_found_by_number_customer_phone_reference_or_room(client, sa
 
 
 def test_a_search_looks_in_every_state(client, sales):
-    intake.cancel(order=factories.order(by=sales, reference="PO 9"), at=AT)
+    intake.cancel(order=factories.order(by=sales, reference="PO 9"), by=sales, at=AT)
     assert len(client.get(reverse("orders"), {"q": "PO 9"}).context["page"]) == 1
 
 
@@ -69,7 +69,7 @@ def test_a_search_is_only_text(client, sales):
 def test_an_order_behind_its_day_is_marked_late_until_it_has_left(client, sales):
     factories.order(by=sales, due_on=in_days(-3))
     assert "3 days late" in page_of(client, "orders")
-    intake.cancel(order=Order.objects.get(), at=AT)
+    intake.cancel(order=Order.objects.get(), by=sales, at=AT)
     assert "days late" not in page_of(client, "orders", state="all")
 
 
@@ -137,7 +137,7 @@ def test_whatever_changes_in_an_order_changes_the_list(client, sales):
         lambda: intake.save_line(order=made, line=factories.line()),
         lambda: intake.change_order(order=made, rush=True),
         lambda: intake.change_order(order=made, due_on=in_days(40)),
-        lambda: intake.confirm(order=made, at=AT),
+        lambda: intake.confirm(order=made, by=made.entered_by, at=AT),
         lambda: intake.change_customer(customer=made.customer, name="Renamed Interiors"),
     ]
     for act in acts:

@@ -138,9 +138,9 @@ def test_a_long_reason_is_cut_to_what_an_order_keeps():
 @pytest.mark.parametrize("step", [intake.mark_collected, intake.mark_delivered])
 def test_an_order_that_has_left_has_no_promise_to_look_at(step):
     order = doubted(days=-1)
-    intake.mark_ready(order=order, at=timezone.now())
+    intake.mark_ready(order=order, by=order.entered_by, at=timezone.now())
     assert fresh(order).promise_doubted_at
-    step(order=order, at=timezone.now())
+    step(order=order, by=order.entered_by, at=timezone.now())
     assert fresh(order).promise_doubted_at is None
 
 

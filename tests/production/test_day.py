@@ -224,7 +224,7 @@ def test_packed_and_ready_are_counted_once_the_last_blind_is_packed(maker, check
 def test_an_order_stays_ready_on_its_day_after_it_was_collected(maker, checker):
     (blind,) = released(at=at(7))
     make(blind, maker=maker, checker=checker, at=at(8))
-    intake.mark_collected(order=blind.order, at=at(9, day=ON + dt.timedelta(days=1)))
+    intake.mark_collected(order=blind.order, by=blind.order.entered_by, at=at(9, day=ON + dt.timedelta(days=1)))
     assert sheet().orders_ready == 1
     assert sheet(on=ON + dt.timedelta(days=1), moment=at(12, day=ON + dt.timedelta(days=1))).orders_ready == 0
 
@@ -242,7 +242,7 @@ def test_late_and_due_orders_say_where_their_blinds_are_stuck(maker, checker):
 
 def test_an_order_due_today_that_is_not_released_is_told_and_a_draft_is_not():
     confirmed = order(lines=[{}], due_on=ON)
-    intake.confirm(order=confirmed, at=at(8))
+    intake.confirm(order=confirmed, by=confirmed.entered_by, at=at(8))
     order(lines=[{}], due_on=ON)
     order(lines=[{}], due_on=ON + dt.timedelta(days=1))
     assert [(due.number, due.stuck) for due in sheet().due] == [(confirmed.number, ("Not released yet",))]
@@ -349,7 +349,7 @@ def test_an_unchanged_sheet_is_not_sent_again_and_a_changed_one_is_the_page_itse
 
 def test_the_sheet_changes_when_a_promise_does(manager_page, now):
     changing = order(lines=[{}], due_on=DUE)
-    intake.confirm(order=changing, at=at(8))
+    intake.confirm(order=changing, by=changing.entered_by, at=at(8))
     seen = seen_on(manager_page.get(reverse("day")))
     intake.change_order(order=changing, due_on=ON - dt.timedelta(days=1))
     answer = manager_page.get(reverse("day"), {"seen": seen}, **HTMX)
@@ -377,7 +377,7 @@ def test_an_empty_workshop_has_a_sheet(manager_page, now):
 
 def test_a_customers_name_is_text_on_the_page(manager_page, now):
     made = order(customer=customer("<i>Ltd"), lines=[{}], due_on=ON)
-    intake.confirm(order=made, at=at(8))
+    intake.confirm(order=made, by=made.entered_by, at=at(8))
     assert "&lt;i&gt;Ltd" in manager_page.get(reverse("day")).content.decode()
 
 

@@ -98,9 +98,9 @@ def test_released_blinds_are_counted_and_not_reported(manager, client):
 
 def test_cancelled_orders_and_lines_of_other_systems_are_left_out(manager):
     cancelled = factories.order(by=manager, lines=[{}])
-    intake.cancel(order=cancelled, at=factories.AT)
+    intake.cancel(order=cancelled, by=cancelled.entered_by, at=factories.AT)
     confirmed = factories.order(by=manager, lines=[{}])
-    intake.confirm(order=confirmed, at=factories.AT)
+    intake.confirm(order=confirmed, by=confirmed.entered_by, at=factories.AT)
     found = report(revision=draft(manager, end_cover_mm=4))
     assert [each["order"] for each in found["orders"]] == [confirmed]
 

@@ -130,7 +130,7 @@ def test_a_change_of_the_office_names_its_order(maker):
     assert reader.read().orders == (draft.number,)
     opened = order(lines=[{}])
     assert reader.read().orders == (opened.number,)
-    intake.confirm(order=opened, at=AT)
+    intake.confirm(order=opened, by=opened.entered_by, at=AT)
     found = reader.read()
     assert (found.orders, found.stations, found.blinds) == ((opened.number,), (), {})
 

@@ -96,7 +96,7 @@ def test_a_fault_found_once_the_order_was_ready_takes_it_back_to_work(maker, che
 def test_a_blind_that_has_left_the_workshop_is_not_sent_back(client, maker, checker, leave):
     blind = released()[0]
     make(blind, maker=maker, checker=checker)
-    leave(order=order_of(blind), at=AT)
+    leave(order=order_of(blind), by=blind.order.entered_by, at=AT)
     with pytest.raises(
         Refused, match=r"has left the workshop with its order, which is (collected|delivered)\. Enter a new"
     ):

@@ -22,7 +22,7 @@ def sales(client):
 
 def confirmed(sales, *lines):
     order = factories.order(by=sales, lines=lines or [{}])
-    intake.confirm(order=order, at=AT)
+    intake.confirm(order=order, by=order.entered_by, at=AT)
     return order
 
 

@@ -111,9 +111,9 @@ class Workshop:
         if entry.order.state != "draft" or entry.story == book.DRAFT:
             return
         if entry.story == book.CANCELLED:
-            intake.cancel(order=entry.order, at=at)
+            intake.cancel(order=entry.order, by=entry.order.entered_by, at=at)
         elif at - entry.entered_at > dt.timedelta(minutes=45) or entry.story:
-            intake.confirm(order=entry.order, at=at)
+            intake.confirm(order=entry.order, by=entry.order.entered_by, at=at)
 
     def _release(self, entry, *, at):
         for blind in release(order=entry.order, by=self.people["sales"], at=at):
@@ -132,7 +132,7 @@ class Workshop:
     def _hand_over(self, *, at):
         """Ready orders leave a while later, in turn collected and delivered; the newest always waits still."""
         while len(self.ready) > 1 and at - self.ready[0].order.state_since > dt.timedelta(hours=1):
-            next(self.leave)(order=self.ready.pop(0).order, at=at)
+            next(self.leave)(order=self.ready.pop(0).order, by=self.people["sales"], at=at)
 
     # The stations
 
