@@ -1,0 +1,291 @@
+"""Likely slips in what was ordered, as questions: nothing here refuses, and a size that is right stays as it is.
+
+Each question says the values and what to compare. How near and how far counts as a slip is common practice, no source:
+the limits below are ours, chosen so that rooms as they usually are raise no question, and tests hold them to it.
+"""
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import log
+
+SWAPPED, UNIT, FAR, BASES, AGAIN = "swapped", "unit", "far", "bases", "again"
+
+ALIKE = 0.02
+"""Two sizes are alike within this share of each other: windows of one room differ by less."""
+SAME_BLIND = 0.03
+"""A size is another blind's in another unit within this share of it."""
+APART = 0.10
+"""Two sizes of one room that differ by more than this share were not meant to be one."""
+FAR_WIDTH, FAR_DROP = 5, Fraction(5, 2)
+"""How many times wider or longer than the nearest of its room a blind is questioned: a bay beside a narrow light is
+ordinary, a door beside a window too."""
+HIGH_MM, LOW_MM = 3000, 2700
+"""A drop above the first is higher than most rooms; a width up to the second could be a drop."""
+AGAIN_MINUTES = 60
+"""How long after an order the same lines for the same customer are asked about."""
+
+# What was meant, as a multiple of what was read, and the words for it.
+UNITS = (
+    (Fraction(254, 100), "inches read as centimetres"),
+    (Fraction(100, 254), "centimetres read as inches"),
+    (Fraction(10), "centimetres read as millimetres"),
+    (Fraction(1, 10), "millimetres read as centimetres"),
+)
+# A size under the system's least is nothing but a slip of the unit; what it could have been.
+SMALL_UNITS = ((10, "cm"), (Fraction(254, 10), "in"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sized:
+    """A line as far as slips go; lengths in millimetres, None or "" for what isn't said yet.
+
+    `number` is what the line is called on its page; `least_mm` and `most_mm` are width and drop between which its
+    system is made.
+    """
+
+    number: int
+    room: str = ""
+    size_basis: str = ""
+    width_mm: Decimal | int | None = None
+    drop_mm: Decimal | int | None = None
+    least_mm: tuple = (350, 300)
+    most_mm: tuple = (5800, 4000)
+
+    @property
+    def place(self):
+        """The room as it is compared: 'Bay 1' and 'bay 2' are one room."""
+        return " ".join(self.room.casefold().rstrip("0123456789 .-#").split())
+
+    @property
+    def sized(self):
+        return self.width_mm is not None and self.drop_mm is not None
+
+    def __str__(self):
+        return f"line {self.number} ({self.room})" if self.room else f"line {self.number}"
+
+    @property
+    def size(self):
+        return f"{plain(self.width_mm)} × {plain(self.drop_mm)}"
+
+    @property
+    def figures(self):
+        """What an answer about this line holds for."""
+        return f"{self.size_basis} {self.size}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What looks like a slip, in the line `number` or, where that is None, in the order; `figures` were looked at."""
+
+    code: str
+    number: int | None
+    figures: str
+    message: str
+
+
+def questions(lines: Sequence[Sized]) -> list[Question]:
+    """Every question about `lines`, those of the order as a whole first; one at most about each line."""
+    sized = [line for line in lines if line.sized]
+    found = {line.number: _swapped(line, others) or _unit(line, others) for line, others in _each_with_others(sized)}
+    # What is questioned already is no measure for the others.
+    found |= {
+        line.number: _far(line, room) for line, room in _each_with_others([x for x in sized if not found[x.number]])
+    }
+    asked = [_bases(lines), *(found[line.number] for line in sized)]
+    return [each for each in asked if each]
+
+
+def _each_with_others(lines):
+    return [(line, [each for each in lines if each is not line]) for line in lines]
+
+
+def _about(line, code, message):
+    return Question(code=code, number=line.number, figures=f"{line.figures} {line.place}"[:300], message=message)
+
+
+def _in_room(line, others):
+    return [each for each in others if line.place and each.place == line.place]
+
+
+# Recess and exact mixed.
+
+
+def _bases(lines):
+    """The lines of the basis that fewer have are named; where as many have each, those that are exact."""
+    by_basis = {basis: [line for line in lines if line.size_basis == basis] for basis in ("exact", "recess")}
+    if not all(by_basis.values()):
+        return None
+    few, many = sorted(by_basis, key=lambda basis: len(by_basis[basis]))
+    named = by_basis[few]
+    message = (
+        f"{_lines(named)} {'is' if len(named) == 1 else 'are'} {few}, and {_lines(by_basis[many])} "
+        f"{'is' if len(by_basis[many]) == 1 else 'are'} {many}. A clearance comes off a recess size and none off an "
+        "exact one: ask for each whether the opening or the finished blind was measured."
+    )
+    return Question(code=BASES, number=None, figures=print_of(sorted(line.figures for line in named)), message=message)
+
+
+def _lines(lines):
+    if len(lines) > 3:
+        return f"{len(lines)} lines"
+    said = [f"{line} {line.size}" if line.sized else str(line) for line in lines]
+    text = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
+    return text[:1].upper() + text[1:] if not text.startswith("line") else text
+
+
+# Width and drop swapped.
+
+
+def _swapped(line, others):
+    width, drop = line.width_mm, line.drop_mm
+    room = _in_room(line, others)
+    twins = [each for each in room if _near(width, each.drop_mm, ALIKE)]
+    if twins and all(not _near(drop, each.drop_mm, APART) for each in room):
+        nearest = min(twins, key=lambda each: _apart(drop, each.width_mm))
+        straight = _apart(width, nearest.width_mm) + _apart(drop, nearest.drop_mm)
+        # Of two that mirror each other the one entered later is asked about.
+        mirrored = len(room) == 1 and _near(drop, nearest.width_mm, ALIKE) and nearest.number > line.number
+        if not mirrored and _apart(width, nearest.drop_mm) + _apart(drop, nearest.width_mm) < straight / 2:
+            return _about(
+                line,
+                SWAPPED,
+                f"Width {plain(width)} and drop {plain(drop)} look swapped: {plain(width)} is the drop of "
+                f"{nearest}, {nearest.size}, in the same room, and {plain(drop)} is no drop there. "
+                "Compare it with the measurement: width first, then drop.",
+            )
+    level = any(_near(drop, each.drop_mm, APART) for each in room)
+    if drop > HIGH_MM and line.least_mm[0] <= width <= LOW_MM and not level:
+        return _about(
+            line,
+            SWAPPED,
+            f"Width {plain(width)} and drop {plain(drop)} may be swapped: a drop of {plain(drop)} is higher than most "
+            f"rooms, and {plain(width)} could be a drop. Compare it with the measurement: width first, then drop.",
+        )
+    return None
+
+
+# The wrong unit.
+
+
+def _unit(line, others):
+    if small := _too_small(line):
+        return small
+    own = 1 + len(_of_size(line.width_mm, line.drop_mm, others))
+    for factor, words in UNITS:
+        width, drop = Fraction(line.width_mm) * factor, Fraction(line.drop_mm) * factor
+        same = _of_size(width, drop, others)
+        # Whichever size more lines have stands; where as many have each, the one entered later is asked about.
+        fewer = len(same) > own or (len(same) == own and same[0].number < line.number)
+        near = same[0] if fewer else _of_the_rooms_drop(drop, _in_room(line, others))
+        if near:
+            return _about(
+                line,
+                UNIT,
+                f"{line.size} mm may be {words}: {_tenths(width)} × {_tenths(drop)} mm would be near {near}, "
+                f"{near.size}. Look at the unit beside the measurement, and type it too, such as 72 in.",
+            )
+    return None
+
+
+def _of_size(width, drop, lines):
+    return [each for each in lines if _near(width, each.width_mm, SAME_BLIND) and _near(drop, each.drop_mm, SAME_BLIND)]
+
+
+def _of_the_rooms_drop(drop, room):
+    """The first of the room, where `drop` is the one drop of all in it, two of them at least; else None."""
+    return room[0] if len(room) > 1 and all(_near(drop, each.drop_mm, ALIKE) for each in room) else None
+
+
+def _too_small(line):
+    for name, size, least, most in zip(
+        ("width", "drop"), (line.width_mm, line.drop_mm), line.least_mm, line.most_mm, strict=True
+    ):
+        if size >= least:
+            continue
+        meant = [
+            f"{plain(size)} {unit} = {_tenths(Fraction(size) * factor)} mm"
+            for factor, unit in SMALL_UNITS
+            if least <= Fraction(size) * factor <= most
+        ]
+        if meant:
+            return _about(
+                line,
+                UNIT,
+                f"A {name} of {plain(size)} mm is less than any blind of its system. If it was measured as "
+                f"{' or '.join(meant)}, type the unit too. Look at the unit beside the measurement.",
+            )
+    return None
+
+
+# Far from the room's other blinds.
+
+
+def _far(line, others):
+    """Of two blinds that are far from each other the one entered later is asked about."""
+    room = _in_room(line, others)
+    if not room or (len(room) == 1 and room[0].number > line.number):
+        return None
+    for name, field, far in (("width", "width_mm", FAR_WIDTH), ("drop", "drop_mm", FAR_DROP)):
+        size = getattr(line, field)
+        nearest = min(room, key=lambda each, field=field, size=size: _apart(size, getattr(each, field)))
+        if _apart(size, getattr(nearest, field)) > log(far):
+            return _about(
+                line,
+                FAR,
+                f"A {name} of {plain(size)} is far from the room's other blinds: the nearest is {nearest}, "
+                f"{nearest.size}. Compare both with the measurement, or ask again.",
+            )
+    return None
+
+
+# The same order again.
+
+
+def again(*, number: int, lines: Iterable[str], earlier: Iterable[tuple]) -> Question | None:
+    """Whether order `number` with `lines` looks like one entered just before for the same customer.
+
+    `lines` are the prints of its lines, in any order; `earlier` gives (number, minutes before, its lines' prints) of
+    each order of that customer entered up to AGAIN_MINUTES before it.
+    """
+    own = sorted(lines)
+    for other, minutes, theirs in earlier:
+        if own and sorted(theirs) == own and 0 <= minutes <= AGAIN_MINUTES:
+            count = f"the same {len(own)} lines" if len(own) > 1 else "the same line"
+            message = (
+                f"Order {other:04d} of the same customer, entered {_minutes(minutes)} before order {number:04d}, has "
+                f"{count}. Compare the two, and cancel the one that is too many."
+            )
+            return Question(code=AGAIN, number=None, figures=f"{other} {print_of(own)}", message=message)
+    return None
+
+
+def _minutes(minutes):
+    return {0: "less than a minute", 1: "a minute"}.get(minutes, f"{minutes} minutes")
+
+
+def print_of(texts) -> str:
+    """A short print of `texts`: the same for the same ones in the same order."""
+    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:32]
+
+
+def plain(size) -> str:
+    """A length in millimetres without needless noughts."""
+    if size is None:
+        return "?"
+    return f"{Decimal(size).normalize():f}"
+
+
+def _tenths(exact):
+    return plain(Decimal(round(exact * 10)) / 10)
+
+
+def _apart(one, other):
+    """How far two lengths are from each other, as the logarithm of their ratio: 0 for the same."""
+    return abs(log(one / other)) if one and other else 0.0
+
+
+def _near(one, other, share):
+    return abs(Fraction(one) - Fraction(other)) <= Fraction(other) * Fraction(share)
