@@ -1,5 +1,6 @@
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
+from .entry import SentForm, SlipAnswer
 from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
@@ -17,6 +18,8 @@ __all__ = [
     "Person",
     "PromiseGiven",
     "PromiseLook",
+    "SentForm",
+    "SlipAnswer",
     "SystemRevision",
     "WorkingWeek",
 ]
