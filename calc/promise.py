@@ -1,0 +1,172 @@
+"""The earliest day that can be promised for a new order, why not earlier, and whom a wanted day would make late.
+
+A promise that was given is never broken by a new one: see `earliest`. Nothing here reads a clock or writes a booking;
+whoever books asks again while holding the lock under which it books.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from calc.order_of_work import Work, order_of_work, place
+from calc.plan import Floor, Step, check, steps_of
+from calc.workshop import Workshop
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Moved:
+    """A booked order that a new one would push past its buffer: finished on `was` without it, on `becomes` with it.
+
+    `late_days`: how many working days later than promised, or than it would be late all the same; 0 while it only
+    loses its buffer, None where `becomes` is None, beyond the horizon.
+    """
+
+    key: Any
+    due: date
+    was: date | None
+    becomes: date | None
+    late_days: int | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Effect:
+    """What a new order does if it is promised for `day`.
+
+    `finished` is the day of its own finish, None beyond the horizon; `on_time` whether that isn't after `day`, and
+    `in_time` whether its buffer lies between them as well. `moved`: the booked orders that would lose their buffer or
+    be late; `late`: those that would be late.
+    """
+
+    day: date
+    finished: date | None
+    on_time: bool
+    in_time: bool
+    steps: tuple[Step, ...]
+    moved: tuple[Moved, ...]
+
+    @property
+    def late(self) -> tuple[Moved, ...]:
+        return tuple(each for each in self.moved if each.late_days != 0)
+
+    @property
+    def can_be_kept(self) -> bool:
+        """Whether everybody's promise and buffer can be kept, its own too."""
+        return self.in_time and not self.moved
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Quote:
+    """The earliest day that can be promised; all of it None or empty where there is none before the horizon.
+
+    `held_by` is the step that finds the most days full, the later one of two; None if none does. `day_before` is what a
+    promise for the working day before would do; None if there is no such day.
+    """
+
+    day: date | None
+    finished: date | None = None
+    steps: tuple[Step, ...] = ()
+    held_by: Step | None = None
+    day_before: Effect | None = None
+
+
+def earliest(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Quote:
+    """The earliest working day for which `new` can be promised, `new.due` left aside.
+
+    Promised for a day, it takes its place in the order of work. A day will do if it is then finished, with its buffer,
+    by that day, and if no booked order that has a promise is finished later than it would be without `new`, unless
+    with its buffer kept. Raises ValueError as calc.plan.planned does.
+    """
+    desk = _Desk(workshop=workshop, booked=booked, new=new)
+    for at in range(workshop.place_of(new.first), len(workshop.days)):
+        if desk.will_do(workshop.days[at]):
+            return _quote(desk, at)
+    return Quote(day=None)
+
+
+def effect_of(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Effect:
+    """What it would do to promise `new` for the day in `new.due`, a working day within the horizon or not.
+
+    Raises ValueError where `new.due` is None, and as calc.plan.planned does.
+    """
+    if new.due is None:
+        raise ValueError(f"Order {new.key} has no day. Give the wanted day as its due.")
+    return _Desk(workshop=workshop, booked=booked, new=new).effect(new.due)
+
+
+class _Desk:
+    """The booked orders in the order of work, when each is finished, and the place of a new one among them."""
+
+    def __init__(self, *, workshop: Workshop, booked: Iterable[Work], new: Work):
+        self.workshop, self.new = workshop, new
+        self.sequence = order_of_work(booked)
+        check(workshop=workshop, works=[*self.sequence, new])
+        self._places = [place(work) for work in self.sequence]
+        floor = Floor.empty(workshop)
+        self._was = [floor.load(work)[0] for work in self.sequence]
+        self._before, self._loaded = Floor.empty(workshop), 0
+
+    def will_do(self, day: date) -> bool:
+        """Whether the new order can be promised for `day`. Ask for later and later days."""
+        work = replace(self.new, due=day)
+        at = bisect_left(self._places, place(work))
+        for each in self.sequence[self._loaded : at]:
+            self._before.load(each)
+        self._loaded = at
+        floor = self._before.copy()
+        if not self._in_time(day, floor.load(work)[0]):
+            return False
+        return next(self._pushed(floor, at), None) is None
+
+    def effect(self, day: date) -> Effect:
+        """What it does to promise the new order for `day`."""
+        work = replace(self.new, due=day)
+        at = bisect_left(self._places, place(work))
+        floor = Floor.empty(self.workshop)
+        for each in self.sequence[:at]:
+            floor.load(each)
+        finish, way = floor.load(work)
+        finished = self.workshop.day_at(finish)
+        return Effect(
+            day=day,
+            finished=finished,
+            on_time=finished is not None and finished <= day,
+            in_time=self._in_time(day, finish),
+            steps=steps_of(workshop=self.workshop, way=way),
+            moved=tuple(self._moved(*each) for each in self._pushed(floor, at)),
+        )
+
+    def _in_time(self, day: date, finish: int | None) -> bool:
+        return finish is not None and finish <= self.workshop.latest_finish(day)
+
+    def _pushed(self, floor: Floor, at: int):
+        """The orders from `at` on that are finished later and past their buffer: (order, was, becomes)."""
+        for work, was in zip(self.sequence[at:], self._was[at:], strict=True):
+            becomes = floor.load(work)[0]
+            if work.due is None or was is None or self._in_time(work.due, becomes):
+                continue
+            if becomes is None or becomes > was:
+                yield work, was, becomes
+
+    def _moved(self, work: Work, was: int, becomes: int | None) -> Moved:
+        was, becomes = self.workshop.day_at(was), self.workshop.day_at(becomes)
+        late_days = None if becomes is None else self.workshop.days_after(max(work.due, was), becomes)
+        return Moved(key=work.key, due=work.due, was=was, becomes=becomes, late_days=late_days)
+
+
+def _quote(desk: _Desk, at: int) -> Quote:
+    days = desk.workshop.days
+    effect = desk.effect(days[at])
+    return Quote(
+        day=effect.day,
+        finished=effect.finished,
+        steps=effect.steps,
+        held_by=_held_by(effect.steps),
+        day_before=desk.effect(days[at - 1]) if at else None,
+    )
+
+
+def _held_by(steps: tuple[Step, ...]) -> Step | None:
+    held = [step for step in steps if step.full]
+    return max(held, key=lambda step: (len(step.full), step.ends), default=None)
