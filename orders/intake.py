@@ -5,6 +5,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from calc.components import components
+from orders.lines import current_revisions
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
 from orders.spec import spec_of
 from orders.wake import wake
@@ -21,18 +22,46 @@ class Refused(Exception):
 FIRST_NUMBER = 1
 
 
-@transaction.atomic
 def open_order(*, by, at, **fields):
     """A new draft order under the next free number. `fields` are those of Order."""
+    return open_orders(by=by, at=at, heads=[(fields, ())])[0]
+
+
+@transaction.atomic
+def open_orders(*, by, at, heads):
+    """New draft orders with their lines, all or none: `heads` are pairs of an order's fields and its unsaved lines.
+
+    Takes as many queries for many lines as for few. Raises Refused with whatever can't be made.
+    """
     # Locking the newest order makes two desks take two numbers; where there is none yet, the unique number refuses.
     newest = Order.objects.select_for_update().order_by("-number").first()
-    number = newest.number + 1 if newest else FIRST_NUMBER
+    first = newest.number + 1 if newest else FIRST_NUMBER
+    new = {"state": Order.DRAFT, "state_since": at, "entered_by": by, "entered_at": at}
+    orders = [Order(number=number, **new, **fields) for number, (fields, _) in enumerate(heads, start=first)]
+    lines = [_placed(order, lines) for order, (_, lines) in zip(orders, heads, strict=True)]
+    _refuse_unmakeable([line for placed in lines for line in placed])
+    Order.objects.bulk_create(orders)
+    OrderStep.objects.bulk_create(OrderStep(order=order, state=Order.DRAFT, by=by, at=at) for order in orders)
+    OrderLine.objects.bulk_create([line for placed in lines for line in placed])
     wake()
-    made = Order.objects.create(
-        number=number, state=Order.DRAFT, state_since=at, entered_by=by, entered_at=at, **fields
-    )
-    OrderStep.objects.create(order=made, state=Order.DRAFT, by=by, at=at)
-    return made
+    return orders
+
+
+def _placed(order, lines):
+    for position, line in enumerate(lines, start=1):
+        line.order, line.position = order, position
+    return lines
+
+
+def _refuse_unmakeable(lines):
+    revisions = current_revisions() if lines else {}
+    problems = [
+        f"{line}: {problem}"
+        for line in lines
+        for problem in _problems(line, market=line.order.market, revision=revisions.get(line.system_id))
+    ]
+    if problems:
+        raise Refused(problems)
 
 
 def change_order(*, order: Order, **fields):
@@ -66,15 +95,19 @@ def save_line(*, order: Order, line: OrderLine):
 
 def line_problems(*, line: OrderLine, market):
     """Every reason why `line` can't be made, each with its values and the way out."""
+    return _problems(line, market=market, revision=SystemRevision.objects.current(system=line.system))
+
+
+def _problems(line, *, market, revision):
     problems = []
     if line.fabric.vane_width_mm != line.vane_width_mm:
         problems.append(
             f"{line.fabric} is slit to {line.fabric.vane_width_mm} mm and the vanes are {line.vane_width_mm} mm. "
             "Choose another fabric or vane width."
         )
-    figures = line_figures(line=line, market=market)
-    if figures is None:
+    if revision is None:
         return [*problems, f"{line.system} has no published revision. Ask a manager to publish one."]
+    figures = components(spec_of(line, market=market), systems={line.system.code: revision.as_system()})
     return problems + [found["message"] for found in figures["findings"] if found["severity"] == "refuse"]
 
 

@@ -1,6 +1,7 @@
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
 from .entry import SentForm, SlipAnswer
+from .imports import CustomersColumns, CustomersFile
 from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
@@ -10,6 +11,8 @@ __all__ = [
     "AddedDay",
     "Closure",
     "Customer",
+    "CustomersColumns",
+    "CustomersFile",
     "Fabric",
     "HardwareSystem",
     "Order",
