@@ -3,6 +3,7 @@ from django.urls import path
 
 from orders.languages import translated
 from orders.views import (
+    calendar,
     catalogue,
     customers,
     fabrics,
@@ -40,6 +41,12 @@ urlpatterns = [
     path("customers/found/", customers.customers_found, name="customers-found"),
     path("customers/<int:pk>/", customers.customer, name="customer"),
     path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
+    path("calendar/", calendar.working_calendar, name="calendar"),
+    path("calendar/close/", calendar.calendar_close, name="calendar-close"),
+    path("calendar/closures/<int:pk>/open/", calendar.calendar_open, name="calendar-open"),
+    path("calendar/add-day/", calendar.calendar_add_day, name="calendar-add-day"),
+    path("calendar/added/<int:pk>/remove/", calendar.calendar_take_day_off, name="calendar-take-day-off"),
+    path("calendar/week/", calendar.working_week, name="working-week"),
     path("catalogue/", catalogue.catalogue, name="catalogue"),
     path("catalogue/fabrics/new/", fabrics.fabric_new, name="fabric-new"),
     path("catalogue/fabrics/<int:pk>/", fabrics.fabric, name="fabric"),

@@ -46,6 +46,10 @@ class ClosureQuerySet(models.QuerySet):
     def by_day(self):
         return self.order_by("first_day", "pk")
 
+    def from_day(self, day):
+        """Those that are not over by `day`."""
+        return self.filter(last_day__gte=day).by_day()
+
 
 class Closure(models.Model):
     """Days on which the workshop is closed although it would work, from `first_day` to `last_day`, both of them too."""
@@ -66,8 +70,9 @@ class Closure(models.Model):
 
 
 class AddedDayQuerySet(models.QuerySet):
-    def by_day(self):
-        return self.order_by("day")
+    def from_day(self, day):
+        """Those that have not gone by `day`."""
+        return self.filter(day__gte=day).order_by("day")
 
 
 class AddedDay(models.Model):

@@ -107,6 +107,15 @@ class OrderQuerySet(models.QuerySet):
         """(pk, promised day, rush) of each order whose blinds are being made, in no order."""
         return self.filter(state=Order.RELEASED).values_list("pk", "due_on", "rush")
 
+    def promised_between(self, first_day, last_day):
+        """Orders promised for one of these days that are still open."""
+        return self.open().filter(due_on__gte=first_day, due_on__lte=last_day)
+
+    def promised_by_day(self, first_day, last_day):
+        """How many open orders are promised for each of these days, as a dict."""
+        found = self.promised_between(first_day, last_day).order_by().values_list("due_on")
+        return dict(found.annotate(models.Count("pk")))
+
     def promise_doubted(self):
         """Orders whose promised day somebody must look at again, the one promised first at the top."""
         return self.filter(promise_doubted_at__isnull=False).order_by("due_on", "number")
@@ -116,7 +125,7 @@ class OrderQuerySet(models.QuerySet):
 
     def with_customer(self):
         return self.select_related("customer").annotate(
-            blind_total=models.Sum("lines__quantity", default=0),
+            blind_total=models.Sum(models.F("lines__quantity") - models.F("lines__taken_off"), default=0),
         )
 
     def found_by(self, text):
@@ -281,6 +290,8 @@ class OrderLine(models.Model):
     special_instruction = models.TextField(max_length=300, blank=True)
     # Stations that must acknowledge the special instruction.
     concerns = models.JSONField(default=list, blank=True)
+    # How many of its blinds were taken off after the release; they stay on record.
+    taken_off = models.PositiveIntegerField(default=0, editable=False)
 
     objects = OrderLineQuerySet.as_manager()
 
@@ -290,6 +301,9 @@ class OrderLine(models.Model):
             # Nothing, and nothing below nothing, can be made.
             models.CheckConstraint(condition=Q(width_mm__gt=0, drop_mm__gt=0), name="line_has_a_size"),
             models.CheckConstraint(condition=Q(quantity__gte=1, quantity__lte=99), name="line_quantity_1_to_99"),
+            models.CheckConstraint(
+                condition=Q(taken_off__lte=models.F("quantity")), name="line_has_the_blinds_that_are_taken_off"
+            ),
             # A looped blind always names its safety device.
             models.CheckConstraint(
                 condition=Q(operation="wand") | (~Q(loop_control="") & ~Q(chain="")),
