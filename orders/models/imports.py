@@ -73,7 +73,7 @@ class CustomersFile(models.Model):
 
 
 class CustomersColumns(models.Model):
-    """How this customer's files were read the last time: what each head means, and what stands in where one is silent."""
+    """How this customer's files were read last: what each head means, and what stands in where a row says nothing."""
 
     customer = models.OneToOneField(Customer, on_delete=models.CASCADE, related_name="columns")
     columns = models.JSONField(default=dict)
