@@ -1,0 +1,139 @@
+"""A whole file as the orders that it would make, with every problem; nothing is written here."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from orders.importing.catalogue import Catalogue
+from orders.importing.heads import TITLES
+from orders.importing.layout import Layout, layout_of
+from orders.importing.limits import MOST_ORDERS
+from orders.importing.problems import Problem
+from orders.importing.rows import ReadRow, RowReader
+from orders.importing.tables import Tables
+from orders.lines import figured_line, line_field, totals
+
+OF_THE_ORDER = ("due_on", "market")
+
+
+@dataclass(kw_only=True)
+class ComingOrder:
+    """The rows that make one order; `code` and `reference` as they give them."""
+
+    code: str
+    reference: str
+    rows: list[ReadRow]
+    due_on: dt.date | None
+    market: str
+
+    @property
+    def totals(self):
+        return totals([row.figured for row in self.rows if row.figured])
+
+    @property
+    def lines(self):
+        return [row.line for row in self.rows]
+
+
+@dataclass(kw_only=True)
+class Preview:
+    tables: Tables
+    layout: Layout
+    rows: list[ReadRow]
+    orders: list[ComingOrder]
+    problems: list[Problem]
+
+    @property
+    def ready(self):
+        return bool(self.rows) and not self.problems
+
+    @property
+    def notes(self):
+        return [*self.tables.notes, *self.layout.sheet.notes, *self.layout.notes]
+
+    @property
+    def totals(self):
+        return totals([row.figured for row in self.rows if row.figured])
+
+    @property
+    def warnings(self):
+        """(row's number, finding) of what may be made and should be minded."""
+        return [(row.number, found) for row in self.rows if row.figured for found in row.figured.warnings]
+
+
+def preview_of(tables: Tables, *, choices, remembered, market, today) -> Preview:
+    """What `tables` come to under `choices`; what isn't chosen is as `remembered`, else found out.
+
+    `market` is the customer's usual one. Orders whose rows want no day have none yet.
+    """
+    layout = layout_of(tables, choices=choices, remembered=remembered)
+    catalogue = Catalogue()
+    reader = RowReader(columns=layout.columns, usual=choices.get("usual", {}), catalogue=catalogue, today=today)
+    rows = [reader.read(number, cells) for number, cells in layout.rows]
+    orders = _orders(rows, reader, market)
+    for order in orders:
+        _figure(order, reader)
+    problems = layout.problems + [problem for row in rows for problem in row.problems]
+    if len(orders) > MOST_ORDERS:
+        message = f"The file makes {len(orders)} orders, and {MOST_ORDERS} are made at once. Divide it."
+        problems.append(Problem.of_file(message))
+    problems.sort(key=lambda problem: problem.row)
+    return Preview(tables=tables, layout=layout, rows=rows, orders=orders, problems=problems)
+
+
+def _orders(rows, reader, market):
+    by_key = {}
+    for row in rows:
+        by_key.setdefault(row.key, []).append(row)
+    found = []
+    for (code, reference), together in by_key.items():
+        facts = {name: _agreed(together, name, reader) for name in OF_THE_ORDER}
+        found.append(
+            ComingOrder(
+                code=code,
+                reference=reference,
+                rows=together,
+                due_on=facts["due_on"],
+                market=facts["market"] or market,
+            )
+        )
+    return found
+
+
+def _agreed(rows, name, reader):
+    """What the rows of an order say of it; one that says something else than those before has a problem."""
+    agreed, said_in = None, 0
+    for row in rows:
+        value = row.order.get(name)
+        if value is not None and agreed is None:
+            agreed, said_in = value, row.number
+        elif value not in (None, agreed):
+            message = f"Row {said_in} of the same order says otherwise, and an order has one. Correct one of the two."
+            row.problems.append(
+                Problem(row=row.number, column=reader.by_field.get(name), value=row.said.get(name, ""), message=message)
+            )
+    return agreed
+
+
+def _figure(order, reader):
+    """The figures of each line, and whatever refuses them as a problem of its row."""
+    for row in order.rows:
+        if row.line is None:
+            continue
+        system = reader.catalogue.constants.get(row.line.system_id)
+        if system is None:
+            message = f"{row.line.system} has no published revision. Ask a manager to publish one."
+            row.problems.append(Problem(row=row.number, name="system", message=message))
+            continue
+        row.figured = figured_line(line=row.line, market=order.market, system=system)
+        for found in row.figured.refusals:
+            name = line_field(found).removesuffix("_mm")
+            name = name if name in TITLES else ""
+            row.problems.append(
+                Problem(
+                    row=row.number,
+                    column=reader.by_field.get(name),
+                    name=name,
+                    value=row.said.get(name, ""),
+                    message=found["message"],
+                )
+            )

@@ -1,0 +1,250 @@
+"""One row of a file as a line of an order, or why it can't be one."""
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from django.core.exceptions import ValidationError
+
+from calc.spec import VANE_WIDTHS_MM
+from orders.forms import STATIONS, LineForm
+from orders.importing.catalogue import Catalogue, NotFound
+from orders.importing.columns import plain
+from orders.importing.days import DayError, read_day
+from orders.importing.problems import Problem
+from orders.importing.words import OTHER_WORDS, accepted, value_of
+from orders.models import Order, OrderLine
+from orders.typed_length import LengthError, read_length
+
+NOTHING = {"", "-", "--", "–", "—", "n/a", "na", "none", "nil", "keine", "kein", "ninguno", "aucun", "nessuno", "geen"}
+"""Written where a blind has no such thing."""
+MAY_BE_NOTHING = {"loop_control", "chain", "control_drop", "installation_height", "recess_depth", "concerns"}
+OF_A_LOOP = ("loop_control", "chain", "control_drop")
+NOMINAL_WITHIN_MM = 1
+"""3 1/2 in is 88.9 mm, and means vanes of 89."""
+LENGTH_FIELDS = {"width", "drop", "control_drop", "installation_height", "recess_depth"}
+
+
+@dataclass(kw_only=True)
+class ReadRow:
+    """What row `number` says, by field: its line, None while it has problems, and what it says of its order."""
+
+    number: int
+    line: OrderLine | None = None
+    said: dict = field(default_factory=dict)
+    order: dict = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    figured: object = None
+
+    @property
+    def key(self):
+        """Rows with the same key make one order."""
+        return (self.order.get("order", ""), self.order.get("reference", ""))
+
+
+class _Wrong(ValueError):
+    """What stands in one field can't be taken."""
+
+
+@dataclass(kw_only=True)
+class RowReader:
+    """Reads rows by their `columns`; `usual` stands in where one says nothing. A day before `today` is refused."""
+
+    columns: list
+    usual: dict
+    catalogue: Catalogue
+    today: dt.date
+
+    def __post_init__(self):
+        self.by_field = {column.field: column for column in self.columns if column.field}
+
+    def read(self, number, cells) -> ReadRow:
+        given = {name: cells[column.number] for name, column in self.by_field.items() if column.number < len(cells)}
+        row = ReadRow(number=number)
+        if not given.get("width") and not given.get("drop"):
+            message = "It gives no width and no drop. Leave it out if it is a total or a note; else give both."
+            row.problems.append(Problem(row=number, message=message))
+            return row
+        row.said = {
+            name: "" if name in MAY_BE_NOTHING and text.casefold() in NOTHING else text for name, text in given.items()
+        }
+        self._row, self._said = row, row.said
+        row.order = self._order_facts()
+        values = self._values()
+        if not row.problems:
+            row.line = OrderLine(**values)
+        return row
+
+    def _text(self, name):
+        """What the row says of `name`; else what is usual, which a blind without a loop needs no loop's parts of."""
+        return self._said.get(name) or self.usual.get(name, "")
+
+    def _try(self, name, read, *, required=""):
+        text = self._text(name)
+        if not text:
+            if required:
+                self._problem(name, required)
+            return None
+        try:
+            return read(text)
+        except (_Wrong, NotFound, DayError) as wrong:
+            self._problem(name, str(wrong))
+        except ValidationError as wrong:
+            self._problem(name, " ".join(wrong.messages))
+        return None
+
+    def _problem(self, name, message):
+        column, value = self.by_field.get(name), self._said.get(name, "")
+        self._row.problems.append(Problem(row=self._row.number, column=column, name=name, value=value, message=message))
+
+    def _order_facts(self):
+        return {
+            "order": self._try("order", _within(60)) or "",
+            "reference": self._try("reference", _within(_longest(Order, "reference"))) or "",
+            "due_on": self._try("due_on", self._day),
+            "market": self._try("market", _choice("market")),
+        }
+
+    def _day(self, text):
+        day = read_day(text)
+        if day < self.today:
+            raise _Wrong(f"{day:%A} {day.day} {day:%B %Y} has gone. Give a later day, or leave the column out.")
+        return day
+
+    def _values(self):
+        values = {
+            "room": self._try("room", _within(_longest(OrderLine, "room"))) or "",
+            "quantity": self._quantity(),
+            "system": self._system(),
+            **{f"{name}_mm": self._length(name) for name in sorted(LENGTH_FIELDS - {"control_drop"})},
+            **{name: self._chosen(name) for name in ("size_basis", "draw", "hand", "operation")},
+            "fixing": self._try("fixing", _choice("fixing")) or "top",
+            "bottom": self._try("bottom", _choice("bottom")) or "chain",
+        }
+        values |= self._loop(values["operation"])
+        values |= self._cloth()
+        values["special_instruction"] = (
+            self._try("special_instruction", _within(_longest(OrderLine, "special_instruction"), lines=True)) or ""
+        )
+        values["concerns"] = self._concerns() if values["special_instruction"] else []
+        return values
+
+    def _quantity(self):
+        return self._try("quantity", LineForm.base_fields["quantity"].clean) if self._text("quantity") else 1
+
+    def _system(self):
+        if self._text("system"):
+            return self._try("system", self.catalogue.system)
+        if self.catalogue.usual_system is None:
+            self._problem("system", "No system has a published revision. Ask a manager to publish one.")
+        return self.catalogue.usual_system
+
+    def _length(self, name):
+        reader = LineForm.base_fields[f"{name}_mm"]
+        missing = reader.error_messages["required"] if reader.required else ""
+        return self._try(name, lambda text: reader.clean(self._with_unit(name, text)), required=missing)
+
+    def _with_unit(self, name, text):
+        """The unit of the column behind a bare number; without the apostrophe that marks a number kept as text."""
+        text = text.removeprefix("'").strip()
+        column = self.by_field.get(name)
+        unit = column.unit if column and self._said.get(name) else ""
+        return f"{text} {unit}" if unit and text[-1:].isdigit() else text
+
+    def _chosen(self, name):
+        return self._try(name, _choice(name), required=f"It is not said. {_ways(name)}")
+
+    def _loop(self, operation):
+        """Device, chain and drop of a looped blind; a wand blind has none, so that a row which gives one is refused."""
+        if operation == "wand":
+            for name in OF_A_LOOP:
+                if self._said.get(name):
+                    self._problem(name, "A wand blind has none. Empty the cell, or write Cord and chain as operation.")
+            return {"loop_control": "", "chain": "", "control_drop_mm": None}
+        return {
+            "loop_control": self._chosen("loop_control") or "",
+            "chain": self._chosen("chain") or "",
+            "control_drop_mm": self._length("control_drop"),
+        }
+
+    def _cloth(self):
+        """Vane width and fabric. A fabric is slit to one width, which stands in where the row gives none."""
+        width = self._try("vane_width", self._vane_width)
+        wanted = self._text("vane_width")
+        fabric = None
+        if self._said.get("colour") and not self._said.get("fabric"):
+            self._problem("fabric", "Its colour alone is given. Give the fabric's name or code too.")
+        else:
+            fabric = self._try(
+                "fabric", self._fabric_of(width), required="No fabric is given. Give name and colour, or the code."
+            )
+        if not wanted and fabric:
+            width = fabric.vane_width_mm
+        elif width and fabric and fabric.vane_width_mm != width:
+            self._problem(
+                "fabric", f"{fabric} is slit to {fabric.vane_width_mm} mm, and the vanes are {width} mm. Change one."
+            )
+        elif not wanted:
+            self._problem("vane_width", f"It is not said. Write {_either(f'{each} mm' for each in VANE_WIDTHS_MM)}.")
+        return {"vane_width_mm": width, "fabric": fabric}
+
+    def _fabric_of(self, width):
+        colour = self._said.get("colour", "") if self._said.get("fabric") else ""
+        return lambda text: self.catalogue.fabric(text, colour=colour, vane_width_mm=width)
+
+    def _vane_width(self, text):
+        way_out = f"Write {_either(f'{each} mm' for each in VANE_WIDTHS_MM)}."
+        try:
+            read = read_length(self._with_unit("vane_width", text))
+        except LengthError as wrong:
+            raise _Wrong(f"That is no vane width. {way_out}") from wrong
+        for width in VANE_WIDTHS_MM:
+            if abs(read.mm - width) < NOMINAL_WITHIN_MM:
+                return width
+        raise _Wrong(f"That is {read.mm.normalize():f} mm, and no vanes are that wide. {way_out}")
+
+    def _concerns(self):
+        return self._try("concerns", _stations) or [key for key, _ in STATIONS]
+
+
+def _longest(model, name):
+    return model._meta.get_field(name).max_length
+
+
+def _within(most, *, lines=False):
+    """Reads a text of so many characters; on one line, unless it may have several."""
+
+    def read(text):
+        text = text if lines else " ".join(text.split())
+        if len(text) > most:
+            raise _Wrong(f"It has {len(text)} characters, and {most} are kept. Shorten it.")
+        return text
+
+    return read
+
+
+def _choice(name):
+    def read(text):
+        found = value_of(name, text)
+        if found is None:
+            raise _Wrong(f"That is not known here. {_ways(name)}")
+        return found
+
+    return read
+
+
+def _ways(name):
+    return f"Write {_either(accepted(name))}." if name in OTHER_WORDS else ""
+
+
+def _either(words):
+    *others, last = words
+    return f"{', '.join(others)} or {last}"
+
+
+def _stations(text):
+    keys = {plain(word): key for key, name in STATIONS for word in (key, name)}
+    words = [word for word in text.replace(";", ",").replace("/", ",").split(",") if word.strip()]
+    unknown = [word.strip() for word in words if plain(word) not in keys]
+    if unknown:
+        raise _Wrong(f"{', '.join(unknown)}: no such station. Write some of {', '.join(name for _, name in STATIONS)}.")
+    return [key for key, _ in STATIONS if key in {keys[plain(word)] for word in words}]

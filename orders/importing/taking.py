@@ -1,0 +1,100 @@
+"""The only writer of customers' files, of what they are taken in as, and of what is remembered of their columns."""
+
+import hashlib
+
+from django.db import transaction
+
+from orders import intake
+from orders.importing.preview import preview_of
+from orders.importing.problems import Problem
+from orders.importing.reading import read
+from orders.models import Customer, CustomersColumns, CustomersFile
+
+NEVER_REMEMBERED = ("size_basis", "hand", "reference")
+"""A guess at basis or hand is the costliest mistake, so that they are chosen anew with each file."""
+MOST_SHOWN = 20
+
+
+def keep(*, customer, name, content, by, at) -> CustomersFile:
+    """Keep a file to be looked at. Files that nobody took in are forgotten on the way. Raises tables.Unreadable."""
+    known = remembered(customer)
+    read(content, known=frozenset(known.columns))
+    CustomersFile.objects.old(at=at).delete()
+    return CustomersFile.objects.create(
+        customer=customer,
+        name=name[-120:],
+        digest=hashlib.sha256(content).hexdigest(),
+        content=content,
+        choices={"usual": known.usual},
+        by=by,
+        at=at,
+    )
+
+
+def remembered(customer) -> CustomersColumns:
+    return CustomersColumns.objects.filter(customer=customer).first() or CustomersColumns(customer=customer)
+
+
+def looked_at(file: CustomersFile, *, today):
+    """What the file would be taken in as, under what is chosen now."""
+    known = remembered(file.customer).columns
+    tables = read(bytes(file.content), known=frozenset(known))
+    return preview_of(tables, choices=file.choices, remembered=known, market=file.customer.market, today=today)
+
+
+@transaction.atomic
+def choose(*, file, choices, today):
+    """Read the file as chosen from now on, and remember it for the customer's next file."""
+    CustomersFile.objects.filter(pk=file.pk, taken_at__isnull=True).update(choices=choices)
+    file.choices = choices
+    layout = looked_at(file, today=today).layout
+    kept = remembered(file.customer)
+    kept.columns |= {column.key: {"field": column.field, "unit": column.unit} for column in layout.columns}
+    kept.usual = {name: value for name, value in choices["usual"].items() if name not in NEVER_REMEMBERED}
+    kept.save()
+
+
+@transaction.atomic
+def take_in(*, file, due_on, by, at, today, again=False):
+    """Make the file's orders, all of its rows or none; where it was taken in already, the orders that it made.
+
+    `due_on` is promised where no row wants a day of its own; `again`: take the same bytes in a second time on purpose.
+    Raises intake.Refused.
+    """
+    # Holding the customer's row lets two desks with the same file go one after the other.
+    Customer.objects.select_for_update().get(pk=file.customer_id)
+    now = CustomersFile.objects.select_related("customer").get(pk=file.pk)
+    if now.taken_at:
+        return list(now.orders.order_by("number"))
+    if not again and (same := CustomersFile.objects.same_as(now).first()):
+        raise intake.Refused([f"{said_taken(same)} Tick that it is meant to be taken in again, or leave it."])
+    preview = looked_at(now, today=today)
+    if preview.problems:
+        raise intake.Refused(_few(preview.problems))
+    orders = intake.open_orders(by=by, at=at, heads=[_head(each, now.customer, due_on) for each in preview.orders])
+    now.orders.set(orders)
+    now.taken_at, now.taken_by, now.content = at, by, b""
+    now.save(update_fields=["taken_at", "taken_by", "content"])
+    return orders
+
+
+def _head(order, customer, due_on):
+    fields = {"customer": customer, "reference": order.reference, "market": order.market}
+    return {**fields, "due_on": order.due_on or due_on}, order.lines
+
+
+def _few(problems: list[Problem]):
+    said = [str(each) for each in problems[:MOST_SHOWN]]
+    return said + ([f"And {len(problems) - MOST_SHOWN} more."] if len(problems) > MOST_SHOWN else [])
+
+
+def said_taken(file):
+    """When, by whom and as which orders a file was taken in, as a sentence."""
+    orders = ", ".join(str(order).lower() for order in sorted(file.orders.all(), key=lambda order: order.number))
+    made = f" as {orders}" if orders else ""
+    return f"This very file was taken in on {file.taken_at:%d %B %Y} by {file.taken_by}{made}."
+
+
+def forget(*, file):
+    """Put a file away that is not to be taken in."""
+    CustomersFile.objects.filter(pk=file.pk, taken_at__isnull=True).delete()
