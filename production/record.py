@@ -1,16 +1,16 @@
-"""The only writer of station events, and of the copy of a blind's stages that is kept with them."""
+"""What happens to a blind at a station, judged and written down."""
 
 from dataclasses import dataclass
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from orders import intake
 from orders.models import Order
 from orders.roles import role_word
-from orders.wake import wake
 
-from . import bench, codes, route, scrap, sent_back, steps
+from . import bench, codes, log, route, scrap, sent_back, steps
 from .models import Blind, StationEvent
 from .words import _
 
@@ -25,10 +25,6 @@ class Refused(Exception):
         self.problems = list(problems)
 
 
-class Crossed(Exception):
-    """Somebody else wrote to this blind in between; what was asked for is looked at again."""
-
-
 @dataclass(frozen=True)
 class Recorded:
     """The event on record; `again` where it was there already and nothing was written this time."""
@@ -37,21 +33,32 @@ class Recorded:
     again: bool
 
 
-def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, received_at=None):
+def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, received_at=None, issue=None):
     """Write down that `kind` happened at `station` to the blind with ticket code `code`.
 
     `event_id` is a UUID made by the tablet: the same one twice is the same event, answered again and not written
     again. `data` is {"key", "value"} for a step and {"back_to", "fault", "note", "scrapped"} for a fault, where
-    `scrapped` is a list of {"part", "count"}. `tablet` is the enrolled tablet that it was done on, if any;
+    `scrapped` is a list of {"part", "count"}. `tablet` is the enrolled tablet that it was done on, if any.
     `received_at` is given where it waited there before it was sent: then `at` is what the tablet says, and taken as no
-    earlier than the blind's last event and no later than `received_at`. Raises Refused with every reason at once.
+    earlier than the blind's last event and no later than `received_at`. `issue` is that of the figures which the maker
+    had in view, None for those that count now; by an issue of before nothing is recorded. Raises Refused with every
+    reason at once.
     """
     data, kept = data or {}, {"at": at, "tablet": tablet, "received_at": received_at}
     for _tried in range(TRIES):
         try:
             with transaction.atomic():
-                return _record(event_id=event_id, code=code, station=station, kind=kind, by=by, data=data, kept=kept)
-        except (Crossed, IntegrityError):
+                return _record(
+                    event_id=event_id,
+                    code=code,
+                    station=station,
+                    kind=kind,
+                    by=by,
+                    data=data,
+                    kept=kept,
+                    issue=issue,
+                )
+        except (log.Crossed, IntegrityError):
             continue
         except Refused:
             # The same event may have been written between the look for it and the look at the blind.
@@ -61,11 +68,13 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
     raise Refused(_("Too many tablets are writing to this blind at once ({tries} tries). Try again.", tries=TRIES))
 
 
-def _record(*, event_id, code, station, kind, by, data, kept):
+def _record(*, event_id, code, station, kind, by, data, kept, issue):
     if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
         return again
     _require_place(station=station, kind=kind, by=by)
     blind = _find(code)
+    if issue not in (None, blind.issue):
+        raise Refused(changed_since(blind))
     stages = bench.stages_of(blind)
     if kept["received_at"]:
         _require_own(blind, stages[station], by)
@@ -83,12 +92,24 @@ def _record(*, event_id, code, station, kind, by, data, kept):
     order = Order.objects.select_for_update().get(pk=blind.order_id) if packed or back else None
     if back:
         _require_here(blind, order)
-    event = _write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, data=data, kept=kept)
+    event = log.write(blind, stages, moved, event_id=event_id, station=station, kind=kind, by=by, data=data, kept=kept)
     if packed:
         _ready_if_last(order, by=by, at=event.at)
     if back:
         sent_back.told_to_sales(order=order, event=event)
     return Recorded(event, again=False)
+
+
+def changed_since(blind):
+    """Why what was entered for an earlier issue of the blind's figures isn't recorded."""
+    change = StationEvent.objects.last_change(blind)
+    return _(
+        "Blind {number} was changed by {person} on {when}, and what you entered is for the figures of before. "
+        "Stop, load its sheet anew, and go by the new figures.",
+        number=blind.number,
+        person=change.person,
+        when=date_format(timezone.localtime(change.at), "D j M, H:i"),
+    )
 
 
 def _require_own(blind, stage, by):
@@ -183,41 +204,6 @@ def _whose(stage):
     if stage.person and stage.state in (route.IN_HAND, route.DONE):
         return _(" ({person}, since {time})", person=stage.person, time=f"{timezone.localtime(stage.since):%H:%M}")
     return ""
-
-
-def _write(blind, stages, moved, *, event_id, station, kind, by, data, kept):
-    """One event and the stages that it changes, or Crossed where the blind has moved on since it was read."""
-    unseen = Blind.objects.filter(pk=blind.pk, version=blind.version)
-    if not unseen.update(version=blind.version + 1, remake=data.get("remake", blind.remake)):
-        raise Crossed
-    event = StationEvent.objects.create(
-        event_id=event_id,
-        blind=blind,
-        sequence=blind.version + 1,
-        kind=kind,
-        station=station,
-        attempt=stages[station].attempt,
-        person=by,
-        revision=blind.revision,
-        data=data,
-        **_dated(blind, kept),
-    )
-    for key, now in moved.items():
-        stage = stages[key]
-        if (stage.state, stage.attempt) != (now.state, now.attempt):
-            stage.state, stage.attempt, stage.since = now.state, now.attempt, event.at
-            stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
-            stage.save(update_fields=["state", "attempt", "since", "person"])
-    wake()
-    return event
-
-
-def _dated(blind, kept):
-    """A tablet's clock may be wrong, or have been put right while the event waited: the log's order stands."""
-    if kept["received_at"] is None:
-        return kept
-    before = StationEvent.objects.of_blind(blind).last()
-    return {**kept, "at": max(before.at, min(kept["at"], kept["received_at"]))}
 
 
 def _ready_if_last(order, *, by, at):

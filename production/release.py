@@ -24,7 +24,7 @@ class ReleaseRefused(Exception):
 @transaction.atomic
 def release(*, order: Order, by, at):
     """Freeze every blind of `order` and return them; raises ReleaseRefused with every problem at once."""
-    drafts = _drafts(order)
+    drafts = _drafts(order, order.lines.in_order())
     try:
         intake.mark_released(order=order, by=by, at=at)
     except intake.Refused as refused:
@@ -32,10 +32,21 @@ def release(*, order: Order, by, at):
     return [_add(draft, order=order, serial=serial, by=by, at=at) for serial, draft in enumerate(drafts, start=1)]
 
 
-def _drafts(order):
-    """A (line, spec, components, revision) for each blind of the order, or every problem at once."""
+def release_line(*, order: Order, line, by, at):
+    """Freeze the blinds of a line that an accepted change adds to an order at work, in the caller's transaction.
+
+    The blinds are numbered on from the last; raises ReleaseRefused with every problem at once.
+    """
+    last = Blind.objects.of_order(order).count()
+    drafts = _drafts(order, [line], after=last)
+    return [_add(draft, order=order, serial=serial, by=by, at=at) for serial, draft in enumerate(drafts, last + 1)]
+
+
+def _drafts(order, lines, *, after=0):
+    """A (line, spec, components, revision) for each blind of `lines`, or every problem at once; `after` is how many
+    blinds the order has before them."""
     problems, drafts = [], []
-    for line in order.lines.in_order():
+    for line in lines:
         revision = SystemRevision.objects.current(system=line.system)
         if revision is None:
             problems.append(
@@ -49,9 +60,9 @@ def _drafts(order):
         drafts += [(line, spec, figures, revision)] * line.quantity
     if not drafts and not problems:
         problems.append(f"{order} has no lines. Add a line first.")
-    if len(drafts) > codes.LARGEST_SERIAL:
+    if after + len(drafts) > codes.LARGEST_SERIAL:
         problems.append(
-            f"{order} has {len(drafts)} blinds; a ticket code numbers {codes.LARGEST_SERIAL}. Split the order."
+            f"{order} has {after + len(drafts)} blinds; a ticket code numbers {codes.LARGEST_SERIAL}. Split the order."
         )
     if problems:
         raise ReleaseRefused(problems)

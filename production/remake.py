@@ -1,4 +1,4 @@
-"""The rail's label once a rail was scrapped: which label counts, and whether the new one is still to be printed."""
+"""The papers once a rail was scrapped or a blind changed: which label counts, and whether a new one is wanted."""
 
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -9,7 +9,7 @@ from .words import _
 
 
 def label_refused(*, blind, remake):
-    """Why a code printed for the blind's rail of number `remake` (None: typed) does not count, or nothing."""
+    """Why a code printed on papers of number `remake` (None: typed) does not count, or nothing."""
     if remake is None or remake == blind.remake:
         return ""
     if remake > blind.remake:
@@ -18,12 +18,22 @@ def label_refused(*, blind, remake):
             remake=remake,
             number=blind.number,
         )
-    event = StationEvent.objects.that_scrapped(blind=blind, remake=remake)
+    event = StationEvent.objects.that_voided(blind=blind, remake=remake)
+    when = date_format(timezone.localtime(event.at), "D j M, H:i")
+    if event.kind == route.AMEND:
+        return _(
+            "This paper is of {number} before it was changed on {when} by {person}. Put that paper aside, and print "
+            "the new label and ticket, remake {remake}; or type {number}.",
+            number=blind.number,
+            when=when,
+            person=event.person,
+            remake=blind.remake,
+        )
     return _(
         "This label is of the rail of {number} that was scrapped on {when} by {person}, at {place}. Put that rail "
         "aside, and print the new label and ticket, remake {remake}; or type {number}.",
         number=blind.number,
-        when=date_format(timezone.localtime(event.at), "D j M, H:i"),
+        when=when,
         person=event.person,
         place=route.STATION[event.station].name.lower(),
         remake=blind.remake,

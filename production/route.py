@@ -21,6 +21,7 @@ IN_HAND = "in_hand"
 PAUSED = "paused"
 SENT_BACK = "sent_back"
 DONE = "done"
+OFF = "off"
 STATE_WORDS = {
     NOT_YET: N_("Not yet"),
     WAITING: N_("Waiting"),
@@ -28,18 +29,28 @@ STATE_WORDS = {
     PAUSED: N_("Paused"),
     SENT_BACK: N_("Sent back"),
     DONE: N_("Done"),
+    OFF: N_("Taken off"),
 }
 QUEUED = (WAITING, IN_HAND, PAUSED, SENT_BACK)
+BEGUN = (IN_HAND, PAUSED, DONE)
+SETTLED = (DONE, OFF)
+"""A blind that stands so at packing keeps no order waiting."""
 
-# What can happen to a blind. The first is the office's, the rest happen at a station.
+# What can happen to a blind: by the office, and at a station.
 RELEASE = "release"
+ASK = "ask_change"
+KEEP = "keep_as_is"
+AMEND = "amend"
+TAKE_OFF = "take_off"
+BY_THE_OFFICE = (RELEASE, ASK, KEEP, AMEND, TAKE_OFF)
 START = "start"
 PAUSE = "pause"
 RESUME = "resume"
 FINISH = "finish"
 STEP = "step"
 SEND_BACK = "send_back"
-KINDS = (RELEASE, START, PAUSE, RESUME, FINISH, STEP, SEND_BACK)
+AT_A_STATION = (START, PAUSE, RESUME, FINISH, STEP, SEND_BACK)
+KINDS = (*BY_THE_OFFICE, *AT_A_STATION)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +81,7 @@ MADE_AT = (RAILING, VANES, STRINGING)
 
 @dataclass(frozen=True)
 class StageState:
-    """How one blind stands at one station; `attempt` counts up each time that a fault sends it back there."""
+    """How one blind stands at one station; `attempt` counts up each time that it is to be done there again."""
 
     state: str
     attempt: int = 1
@@ -100,20 +111,26 @@ def back_from(stages, station):
     A fault may be found on a blind whatever its state: before it is started, put aside, and once it was thought done.
     """
     now = stages[station].state
-    if now == NOT_YET:
+    if now in (NOT_YET, OFF):
         return []
     return [
         key for key in STATION if station in downstream(key) or (key == station and now not in (WAITING, SENT_BACK))
     ]
 
 
-def after(stages, *, kind, station, back_to=None, beside=()):
-    """The stages once `kind` has happened at `station`.
+def after(stages, *, kind, station="", back_to=None, beside=(), again=()):
+    """The stages once `kind` has happened, at `station` unless the office did it.
 
-    `back_to` names where a fault goes, `beside` the stations that have something to make anew as well.
+    `back_to` names where a fault goes, `beside` the stations that have something to make anew as well; `again` names
+    the stations whose work an accepted change makes void.
 
     Raises OutOfOrder where it can't happen now, with the reason and the next step.
     """
+    if kind in (ASK, KEEP):
+        return stages
+    if kind in (AMEND, TAKE_OFF):
+        _require_open(stages)
+        return _amended(stages, again) if kind == AMEND else _taken_off(stages)
     if kind == START:
         return _moved(stages, station, kind, frm=(WAITING, SENT_BACK), to=IN_HAND)
     if kind == PAUSE:
@@ -125,10 +142,10 @@ def after(stages, *, kind, station, back_to=None, beside=()):
     if kind == FINISH:
         return _opened(_moved(stages, station, kind, frm=(IN_HAND,), to=DONE))
     if kind == SEND_BACK:
-        if stages[station].state == NOT_YET:
+        if stages[station].state in (NOT_YET, OFF):
             raise OutOfOrder(refusal(stages, station, kind))
         return _sent_back(stages, station, back_to=back_to, beside=beside)
-    raise ValueError(f"{kind!r} does not happen at a station; it is one of {KINDS[1:]}")
+    raise ValueError(f"{kind!r} does not happen at a station; it is one of {AT_A_STATION}")
 
 
 # Why something can't happen at a station, as what follows a blind's number: before the blind is there, and once it is.
@@ -146,6 +163,7 @@ NOT_NOW = {
     RESUME: N_("can't be taken up again at {place}. {advice}"),
     STEP: N_("can't be worked on at {place}. {advice}"),
     FINISH: N_("can't be finished at {place}. {advice}"),
+    SEND_BACK: N_("can't be sent back at {place}. {advice}"),
 }
 ADVICE = {
     WAITING: N_("It is waiting; start it first."),
@@ -153,6 +171,7 @@ ADVICE = {
     IN_HAND: N_("It is in hand already; finish, pause or send it back."),
     PAUSED: N_("It is paused; take it up again first."),
     DONE: N_("It is done there; there is nothing left to do."),
+    OFF: N_("It was taken off its order; put its parts aside."),
 }
 
 
@@ -203,7 +222,11 @@ def _sent_back(stages, station, *, back_to, beside):
                 back_to=STATION[back_to].name.lower(),
             )
         )
-    again = {back_to, *beside}
+    return _done_again(stages, {back_to, *beside})
+
+
+def _done_again(stages, again):
+    """The stations `again` and all that follow from them are to be done again."""
     follow = set().union(*map(downstream, again))
     changed = dict(stages)
     for key in again - follow:
@@ -212,3 +235,20 @@ def _sent_back(stages, station, *, back_to, beside):
         if stages[key].state != NOT_YET:
             changed[key] = StageState(NOT_YET, stages[key].attempt + 1)
     return changed
+
+
+def _require_open(stages):
+    """A blind that is packed, or no longer made, is changed no more."""
+    if stages[PACKING].state == DONE:
+        raise OutOfOrder(_("is packed. Enter a new order for the change."))
+    if stages[PACKING].state == OFF:
+        raise OutOfOrder(_("was taken off its order before."))
+
+
+def _amended(stages, again):
+    """What is begun at a station `again` is void; where nothing is begun there, the new figures are met in time."""
+    return _done_again(stages, {key for key in again if stages[key].state in BEGUN})
+
+
+def _taken_off(stages):
+    return {key: replace(now, state=OFF) for key, now in stages.items()}

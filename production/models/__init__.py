@@ -1,5 +1,6 @@
 """What the workshop holds; DEVELOPERS.md says who writes what."""
 
+from .amendments import Amendment
 from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
 from .events import StationEvent, StationEventQuerySet
@@ -9,6 +10,7 @@ from .tablets import Tablet
 __all__ = [
     "STATE_CHOICES",
     "STATION_CHOICES",
+    "Amendment",
     "Blind",
     "BlindQuerySet",
     "FaultKind",

@@ -55,11 +55,19 @@ class BlindQuerySet(models.QuerySet):
 
     def unpacked(self):
         packing = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING)
-        return self.filter(models.Exists(packing.exclude(state=route.DONE)))
+        return self.filter(models.Exists(packing.exclude(state__in=route.SETTLED)))
+
+    def not_taken_off(self):
+        off = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING, state=route.OFF)
+        return self.exclude(models.Exists(off))
 
 
+        """Blinds that are still to be made; one that was taken off is not."""
 class Blind(models.Model):
-    """One blind, frozen when it was released: what is to be made, every figure, and the system revision."""
+    """One blind, frozen when it was released: what is to be made, every figure, and the system revision.
+
+    Only an accepted change freezes it anew; both versions stand in its event.
+    """
 
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="blinds")
     line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="blinds")
@@ -73,12 +81,14 @@ class Blind(models.Model):
     components = models.JSONField()
     revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
     released_at = models.DateTimeField()
-    # How often its rail label was made anew because the parts were scrapped; an older label is refused.
+    # How often its papers were made anew, since the rail was scrapped or a change accepted; an older one is refused.
     remake = models.PositiveSmallIntegerField(default=0)
     # How many events the blind has; each writer must have seen them all.
     version = models.PositiveIntegerField(default=0)
 
     objects = BlindQuerySet.as_manager()
+    # Which issue of its figures counts, one more with each accepted change; what was entered by another is refused.
+    issue = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         constraints = [
@@ -111,6 +121,19 @@ class Blind(models.Model):
 class StageQuerySet(models.QuerySet):
     def with_order(self):
         return self.select_related("blind__order__customer", "person")
+    @property
+    def frozen(self):
+        """What an accepted change replaces as a whole, as its event keeps it."""
+        return {
+            "spec": self.spec,
+            "components": self.components,
+            "revision": self.revision_id,
+            "room": self.room,
+            "fabric": self.fabric,
+            "special_instruction": self.special_instruction,
+            "concerns": self.concerns,
+        }
+
 
     def queued_at(self, station):
         """What station `station` can work on, in the order of work: promised day, rush first, then as entered."""

@@ -19,6 +19,20 @@ class StationEventQuerySet(models.QuerySet):
         """The random id of the newest event, or None."""
         return self.order_by("-pk").values_list("event_id", flat=True).first()
 
+    def newest_finish(self, *, before):
+        """The random id of the last finish before the moment `before`, or None."""
+        found = self.filter(kind=route.FINISH, at__lt=before).order_by("-at", "-pk")
+        return found.values_list("event_id", flat=True).first()
+
+    def of_finished(self, *, since, before):
+        """What was done to the blinds that were finished anywhere between the two moments, up to `before`, blind by
+        blind as it happened: (blind, spec, station, kind, attempt, moment), steps left out."""
+        finished = self.filter(kind=route.FINISH, at__gte=since, at__lt=before)
+        kinds = (route.START, route.PAUSE, route.RESUME, route.FINISH, route.SEND_BACK)
+        found = self.filter(blind__in=finished.values("blind"), kind__in=kinds, at__lt=before)
+        fields = ("blind", "blind__spec", "station", "kind", "attempt", "at")
+        return found.order_by("blind", "sequence").values_list(*fields)
+
     def with_person(self):
         return self.select_related("person", "tablet")
 
@@ -34,13 +48,17 @@ class StationEventQuerySet(models.QuerySet):
         return self.filter(person=person, station__in=route.MADE_AT)
 
     def setbacks_of(self, blinds):
-        """Why these blinds were paused or sent back, the latest last."""
-        wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK))
+        """Why these blinds were paused, sent back or changed, the latest last."""
+        wanted = self.filter(blind__in=blinds, kind__in=(route.PAUSE, route.SEND_BACK, route.AMEND))
         return wanted.select_related("person").order_by("blind", "sequence")
 
-    def that_scrapped(self, *, blind, remake):
-        """What happened to the blind's rail of that number: the fault from which the next one came."""
-        return self.filter(blind=blind, kind=route.SEND_BACK, data__remake=remake + 1).select_related("person").get()
+    def that_voided(self, *, blind, remake):
+        """What made papers of that number void: the fault or the change from which the next ones came."""
+        return self.filter(blind=blind, data__remake=remake + 1).select_related("person").get()
+
+    def last_change(self, blind):
+        """The newest accepted change of `blind`, or None."""
+        return self.filter(blind=blind, kind=route.AMEND).select_related("person").order_by("sequence").last()
 
     def faults_counted(self):
         """How often each kind of fault was recorded, by its key."""
@@ -78,9 +96,10 @@ class StationEvent(models.Model):
             # Two writers that saw the same past can't both add to it.
             models.UniqueConstraint(fields=["blind", "sequence"], name="one_event_per_sequence"),
             models.CheckConstraint(condition=Q(kind__in=list(route.KINDS)), name="event_kind_is_known"),
-            # Only the release happens away from a station.
+            # What the office does happens away from a station, and nothing else.
             models.CheckConstraint(
-                condition=Q(kind="release", station="") | Q(station__in=list(route.STATION)),
+                condition=Q(kind__in=list(route.BY_THE_OFFICE), station="")
+                | Q(kind__in=list(route.AT_A_STATION), station__in=list(route.STATION)),
                 name="event_is_at_a_known_station",
             ),
         ]

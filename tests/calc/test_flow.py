@@ -300,4 +300,4 @@ def test_time_in_hand_is_the_integral_in_a_window_that_cuts_spans_off(steps, sta
 
 
 def test_the_kinds_of_events_are_those_of_the_route():
-    assert {*flow.TAKES_IN_HAND, *flow.LETS_GO} == {*route.KINDS} - {route.RELEASE, route.STEP}
+    assert {*flow.TAKES_IN_HAND, *flow.LETS_GO} == {*route.AT_A_STATION} - {route.STEP}

@@ -1,0 +1,60 @@
+"""What tests of accepted changes share: asking for one and deciding it, at the workshop's usual hour."""
+
+from orders.models import OrderLine
+from production import amend, amend_plan
+from production.models import Amendment, Blind
+from tests import factories
+from tests.factories import AT
+
+
+def fresh(blind):
+    """The blind as it stands in the database."""
+    return Blind.objects.select_related("order", "line", "revision").get(pk=blind.pk)
+
+
+def wanted(blind, **given):
+    """The line of `blind` with what is wanted otherwise, not saved."""
+    line = OrderLine.objects.select_related("fabric", "system").get(pk=fresh(blind).line_id)
+    for name, value in given.items():
+        setattr(line, name, value)
+    return line
+
+
+def ask(*blinds, by=None, at=AT, because="The customer rang", **given):
+    """Ask for a change of these blinds, of one line."""
+    return amend.ask_change(
+        order=blinds[0].order,
+        codes_of_blinds=[blind.code for blind in blinds],
+        line=wanted(blinds[0], **given),
+        because=because,
+        by=by or factories.person("sales"),
+        at=at,
+    )
+
+
+def ask_off(*blinds, by=None, at=AT):
+    return amend.ask_take_off(
+        order=blinds[0].order,
+        codes_of_blinds=[blind.code for blind in blinds],
+        because="The customer rang",
+        by=by or factories.person("sales"),
+        at=at,
+    )
+
+
+def plan(amendment):
+    return amend_plan.plan_of(amendment)
+
+
+def accept(amendment, *, by=None, at=AT, seen=None):
+    by = by or factories.person("manager")
+    return amend.accept(amendment=amendment, seen=seen or plan(amendment).mark, by=by, at=at)
+
+
+def change(*blinds, at=AT, **given):
+    """Ask for a change and accept it."""
+    return accept(ask(*blinds, at=at, **given), at=at)
+
+
+def state_of(amendment):
+    return Amendment.objects.get(pk=amendment.pk).state
