@@ -164,15 +164,15 @@ def cancel(*, order, by, at):
     return _move(order, frm=(Order.DRAFT, Order.CONFIRMED), to=Order.CANCELLED, by=by, at=at)
 
 
-NO_DOUBT = {"promise_doubted_at": None, "promise_doubt": ""}
-
-
-def doubt_promise(*, order, because, at):
 def cancel_at_work(*, order, by, at):
     """Every blind of an order at work was taken off it."""
     return _move(order, frm=(Order.RELEASED,), to=Order.CANCELLED, by=by, at=at, **NO_DOUBT)
 
 
+NO_DOUBT = {"promise_doubted_at": None, "promise_doubt": ""}
+
+
+def doubt_promise(*, order, because, at):
     """Ask for another look at the promised day of an order that is at work; the newest reason stands."""
     order.promise_doubted_at, order.promise_doubt = at, because[: Order._meta.get_field("promise_doubt").max_length]
     order.save(update_fields=list(NO_DOUBT))

@@ -53,7 +53,12 @@ class BlindQuerySet(models.QuerySet):
         found = self.filter(revision__system=system).order_by("revision__number").values("revision__number")
         return found.annotate(blinds=models.Count("pk"))
 
+    def still_made_for(self, orders):
+        """(pk, order's pk, spec) of each released blind of these orders, in no order."""
+        return self.filter(order__in=orders).values_list("pk", "order", "spec")
+
     def unpacked(self):
+        """Blinds that are still to be made; one that was taken off is not."""
         packing = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING)
         return self.filter(models.Exists(packing.exclude(state__in=route.SETTLED)))
 
@@ -62,7 +67,6 @@ class BlindQuerySet(models.QuerySet):
         return self.exclude(models.Exists(off))
 
 
-        """Blinds that are still to be made; one that was taken off is not."""
 class Blind(models.Model):
     """One blind, frozen when it was released: what is to be made, every figure, and the system revision.
 
@@ -83,12 +87,12 @@ class Blind(models.Model):
     released_at = models.DateTimeField()
     # How often its papers were made anew, since the rail was scrapped or a change accepted; an older one is refused.
     remake = models.PositiveSmallIntegerField(default=0)
+    # Which issue of its figures counts, one more with each accepted change; what was entered by another is refused.
+    issue = models.PositiveSmallIntegerField(default=1)
     # How many events the blind has; each writer must have seen them all.
     version = models.PositiveIntegerField(default=0)
 
     objects = BlindQuerySet.as_manager()
-    # Which issue of its figures counts, one more with each accepted change; what was entered by another is refused.
-    issue = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         constraints = [
@@ -117,10 +121,6 @@ class Blind(models.Model):
     def looped(self):
         return self.spec["operation"] == "cord_chain"
 
-
-class StageQuerySet(models.QuerySet):
-    def with_order(self):
-        return self.select_related("blind__order__customer", "person")
     @property
     def frozen(self):
         """What an accepted change replaces as a whole, as its event keeps it."""
@@ -134,6 +134,10 @@ class StageQuerySet(models.QuerySet):
             "concerns": self.concerns,
         }
 
+
+class StageQuerySet(models.QuerySet):
+    def with_order(self):
+        return self.select_related("blind__order__customer", "person")
 
     def queued_at(self, station):
         """What station `station` can work on, in the order of work: promised day, rush first, then as entered."""
