@@ -25,7 +25,7 @@ class Moved:
 
     key: Any
     due: date
-    was: date | None
+    was: date
     becomes: date | None
     late_days: int | None
 
@@ -58,10 +58,11 @@ class Effect:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Quote:
-    """The earliest day that can be promised; all of it None or empty where there is none before the horizon.
+    """The earliest day that can be promised, and why not earlier; `day` is None where there is none before the horizon.
 
-    `held_by` is the step that finds the most days full, the later one of two; None if none does. `day_before` is what a
-    promise for the working day before would do; None if there is no such day.
+    `finished` and `steps` are those of the order if it is promised for `day`. `day_before` is what a promise for the
+    working day before would do, for the last one where `day` is None; None if there is no such day. `held_by` is the
+    step that finds the most days full, the later one on the route of two; None if none does.
     """
 
     day: date | None
@@ -78,11 +79,17 @@ def earliest(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Quote:
     by that day, and if no booked order that has a promise is finished later than it would be without `new`, unless
     with its buffer kept. Raises ValueError as calc.plan.planned does.
     """
-    desk = _Desk(workshop=workshop, booked=booked, new=new)
-    for at in range(workshop.place_of(new.first), len(workshop.days)):
-        if desk.will_do(workshop.days[at]):
-            return _quote(desk, at)
-    return Quote(day=None)
+    desk, days = _Desk(workshop=workshop, booked=booked, new=new), workshop.days
+    at = workshop.place_of(new.first)
+    while at < len(days) and not desk.will_do(days[at]):
+        at += 1
+    before = desk.effect(days[at - 1]) if at else None
+    if at == len(days):
+        return Quote(day=None, held_by=before and _held_by(before.steps), day_before=before)
+    kept = desk.effect(days[at])
+    return Quote(
+        day=kept.day, finished=kept.finished, steps=kept.steps, held_by=_held_by(kept.steps), day_before=before
+    )
 
 
 def effect_of(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Effect:
@@ -96,7 +103,7 @@ def effect_of(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Effec
 
 
 class _Desk:
-    """The booked orders in the order of work, when each is finished, and the place of a new one among them."""
+    """The booked orders in the order of work and when each is finished. It keeps what the first of them leave free."""
 
     def __init__(self, *, workshop: Workshop, booked: Iterable[Work], new: Work):
         self.workshop, self.new = workshop, new
@@ -108,25 +115,15 @@ class _Desk:
         self._before, self._loaded = Floor.empty(workshop), 0
 
     def will_do(self, day: date) -> bool:
-        """Whether the new order can be promised for `day`. Ask for later and later days."""
-        work = replace(self.new, due=day)
-        at = bisect_left(self._places, place(work))
-        for each in self.sequence[self._loaded : at]:
-            self._before.load(each)
-        self._loaded = at
-        floor = self._before.copy()
-        if not self._in_time(day, floor.load(work)[0]):
-            return False
-        return next(self._pushed(floor, at), None) is None
+        """Whether the new order can be promised for `day`: `effect(day).can_be_kept`, as soon as that is plain."""
+        floor, at = self._floor(day)
+        finish, _ = floor.load(replace(self.new, due=day))
+        return self._in_time(day, finish) and not any(self._pushed(floor, at))
 
     def effect(self, day: date) -> Effect:
         """What it does to promise the new order for `day`."""
-        work = replace(self.new, due=day)
-        at = bisect_left(self._places, place(work))
-        floor = Floor.empty(self.workshop)
-        for each in self.sequence[:at]:
-            floor.load(each)
-        finish, way = floor.load(work)
+        floor, at = self._floor(day)
+        finish, way = floor.load(replace(self.new, due=day))
         finished = self.workshop.day_at(finish)
         return Effect(
             day=day,
@@ -136,6 +133,16 @@ class _Desk:
             steps=steps_of(workshop=self.workshop, way=way),
             moved=tuple(self._moved(*each) for each in self._pushed(floor, at)),
         )
+
+    def _floor(self, day: date) -> tuple[Floor, int]:
+        """What the orders before the new one leave free if it is due on `day`, and how many they are."""
+        at = bisect_left(self._places, place(replace(self.new, due=day)))
+        if at < self._loaded:
+            self._before, self._loaded = Floor.empty(self.workshop), 0
+        for work in self.sequence[self._loaded : at]:
+            self._before.load(work)
+        self._loaded = at
+        return self._before.copy(), at
 
     def _in_time(self, day: date, finish: int | None) -> bool:
         return finish is not None and finish <= self.workshop.latest_finish(day)
@@ -155,18 +162,5 @@ class _Desk:
         return Moved(key=work.key, due=work.due, was=was, becomes=becomes, late_days=late_days)
 
 
-def _quote(desk: _Desk, at: int) -> Quote:
-    days = desk.workshop.days
-    effect = desk.effect(days[at])
-    return Quote(
-        day=effect.day,
-        finished=effect.finished,
-        steps=effect.steps,
-        held_by=_held_by(effect.steps),
-        day_before=desk.effect(days[at - 1]) if at else None,
-    )
-
-
 def _held_by(steps: tuple[Step, ...]) -> Step | None:
-    held = [step for step in steps if step.full]
-    return max(held, key=lambda step: (len(step.full), step.ends), default=None)
+    return max((step for step in reversed(steps) if step.full), key=lambda step: len(step.full), default=None)
