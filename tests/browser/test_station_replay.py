@@ -164,7 +164,7 @@ def test_a_refusal_stands_at_the_top_until_somebody_has_seen_it(tablet, blind, o
     tell(blind, RAILING, route.PAUSE, by=other_maker, reason="Break", at=timezone.now())
     back(tablet)
     refused = tablet.locator("#refused")
-    words = r"\d\d:\d\d 2 rail stops, each on .* of 0001-1 by Mara Lind was refused: .* It is paused; take it up again"
+    words = r"0001-1 · \d\d:\d\d · Mara Lind\s+2 rail stops, each on .* It is paused; take it up again"
     expect(refused.locator("li")).to_have_text(re.compile(words))
     expect(tablet.locator(".bench-state")).to_contain_text("Paused")
     expect(tablet.locator("#step-stops")).not_to_contain_text("☑")
