@@ -16,7 +16,7 @@ PAGES = (
     (N_("Customers"), "customers", (roles.SALES, roles.MANAGER)),
     (N_("Stations"), "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
     (N_("Day sheet"), "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
-    (N_("Calendar"), "calendar", (roles.SALES, roles.MANAGER)),
+    (N_("Plan"), "plan", (roles.SALES, roles.MANAGER)),
     (N_("Catalogue"), "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
     (N_("Faults"), "faults", (roles.MANAGER,)),
     (N_("Safety"), "rules", roles.ROLE_NAMES),

@@ -110,6 +110,12 @@ def read():
     )
 
 
+def hold():
+    """Let nobody else promise a day until this transaction ends: whoever promises holds the working week's row."""
+    WorkingWeek.objects.get_or_create(pk=1)
+    WorkingWeek.objects.select_for_update().get(pk=1)
+
+
 def set_week(**fields):
     """Set the working week; `fields` are those of WorkingWeek."""
     WorkingWeek.objects.update_or_create(pk=1, defaults=fields)

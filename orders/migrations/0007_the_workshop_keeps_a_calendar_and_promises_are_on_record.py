@@ -55,7 +55,7 @@ class Migration(migrations.Migration):
                 ('closes_at', models.TimeField(default=datetime.time(15, 30), verbose_name='shift ends')),
                 ('country', models.CharField(blank=True, default='GB', max_length=2)),
                 ('subdivision', models.CharField(blank=True, default='ENG', max_length=40, verbose_name='part of the country')),
-                ('days_in_hand', models.PositiveSmallIntegerField(default=1, verbose_name='working days in hand')),
+                ('days_in_hand', models.PositiveSmallIntegerField(default=3, verbose_name='working days in hand')),
             ],
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='one_working_week'), models.CheckConstraint(condition=models.Q(('closes_at__gt', models.F('opens_at'))), name='shift_ends_after_it_begins')],

@@ -27,7 +27,7 @@ class WorkingWeek(models.Model):
     # Two letters of ISO 3166-1; none where no public holidays are kept.
     country = models.CharField(max_length=2, blank=True, default="GB")
     subdivision = models.CharField("part of the country", max_length=40, blank=True, default="ENG")
-    days_in_hand = models.PositiveSmallIntegerField("working days in hand", default=1)
+    days_in_hand = models.PositiveSmallIntegerField("working days in hand", default=3)
 
     objects = WorkingWeekQuerySet.as_manager()
 

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_noop as N_
 from calc import spec
 
 from .catalogue import Fabric, HardwareSystem
+from .promises import PromiseGiven
 
 MARKET_NAMES = {
     "en13120": N_("EU and UK (EN 13120)"),
@@ -106,6 +107,13 @@ class OrderQuerySet(models.QuerySet):
     def promises_at_work(self):
         """(pk, promised day, rush) of each order whose blinds are being made, in no order."""
         return self.filter(state=Order.RELEASED).values_list("pk", "due_on", "rush")
+
+    def booked(self):
+        """Orders that the workshop is still to make for a promised day: those that the customer agreed to, and drafts
+        whose day was promised from the plan."""
+        told = PromiseGiven.objects.filter(order=models.OuterRef("pk"), due_on=models.OuterRef("due_on"))
+        draft = Q(state=Order.DRAFT) & models.Exists(told)
+        return self.filter(Q(state__in=(Order.CONFIRMED, Order.RELEASED)) | draft)
 
     def promised_between(self, first_day, last_day):
         """Orders promised for one of these days that are still open."""
@@ -254,6 +262,11 @@ class OrderLineQuerySet(models.QuerySet):
     def changeable(self):
         """Lines whose order is a draft or confirmed: what they come to still follows the revision in force."""
         return self.filter(order__state__in=(Order.DRAFT, Order.CONFIRMED))
+
+    def to_be_released(self, orders):
+        """What of these orders is not released yet: a dict of order, quantity, draw, operation, width and vane width."""
+        fields = ("order", "quantity", "draw", "operation", "width_mm", "vane_width_mm")
+        return self.changeable().filter(order__in=orders).order_by("order", "position").values(*fields)
 
     def by_order(self):
         """With all that is said of a line, order by order."""

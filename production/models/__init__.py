@@ -5,14 +5,17 @@ from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
 from .events import StationEvent, StationEventQuerySet
 from .faults import FaultKind
+from .planning import Absence, Crew
 from .tablets import Tablet
 
 __all__ = [
     "STATE_CHOICES",
     "STATION_CHOICES",
+    "Absence",
     "Amendment",
     "Blind",
     "BlindQuerySet",
+    "Crew",
     "FaultKind",
     "Stage",
     "StageQuerySet",

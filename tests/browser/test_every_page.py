@@ -25,6 +25,7 @@ NO_PAGES = {
     *("blind-working", "order-labels", "order-tickets", "pack-label", "rail-label", "ticket", "revision-file"),
     *("badge", "badge-new", "badge-take", "bench-unlock", "tablet-retire", "service-worker", "outbox"),
     *("order-promise", "order-confirm", "order-collected", "order-delivered", "station-record", "draft-new"),
+    *("plan-late", "order-earliest", "order-promise-day", "absence-new", "absence-remove"),
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
 }

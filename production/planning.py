@@ -1,0 +1,197 @@
+"""The plan: what is booked, what each day ahead can take, and what that says of promised days.
+
+Everything is read once, in a constant number of queries, and reckoned in whole minutes by calc.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.utils import timezone
+
+from calc import flow, promise
+from calc.order_of_work import Work
+from calc.plan import Plan, planned
+from calc.workshop import Workshop
+from orders import calendar
+from orders.calendar import Calendar
+from orders.models import Order, OrderLine
+
+from . import crew, route, worktimes
+from .models import Blind, Stage, StationEvent
+
+AHEAD_DAYS = 240
+"""So many days are planned ahead; beyond them nothing is promised."""
+LEARNED_FROM_DAYS = 90
+OPEN = (route.NOT_YET, *route.QUEUED)
+ROUTE = {station.key: station.after for station in route.STATIONS}
+_learned = {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Booked:
+    """An order of the plan, as people know it."""
+
+    pk: int
+    number: int
+    customer: str
+    due_on: dt.date
+    rush: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Forecast:
+    """When the plan has an order packed: `finished` is None beyond the horizon, and `late_days` None with it."""
+
+    order: Booked
+    finished: dt.date | None
+    late_days: int | None
+
+    @property
+    def late(self):
+        return self.late_days != 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planning:
+    """All that the plan is made of, at one moment."""
+
+    today: dt.date
+    calendar: Calendar
+    workshop: Workshop
+    minutes: dict
+    booked: dict[int, Booked]
+    works: tuple[Work, ...]
+
+    @cached_property
+    def plan(self) -> Plan:
+        return planned(workshop=self.workshop, works=self.works)
+
+    @property
+    def forecasts(self):
+        """The Forecast of each booked order, by its number."""
+        return {number: self._forecast(number, finished) for number, finished in self.plan.finished.items()}
+
+    @property
+    def late(self):
+        """The forecasts of orders that the plan has packed after their promised day, the latest first."""
+        found = [each for each in self.forecasts.values() if each.late]
+        return sorted(found, key=lambda each: (-(each.late_days or AHEAD_DAYS), each.order.due_on, each.order.number))
+
+    def earliest(self, *, order, lines):
+        """The calc Quote for `order` with `lines`."""
+        return promise.earliest(workshop=self.workshop, booked=self._others(order), new=self._new(order, lines))
+
+    def effect(self, *, order, lines, day):
+        """The calc Effect of promising `order` with `lines` for `day`."""
+        new = self._new(order, lines, due=day)
+        return promise.effect_of(workshop=self.workshop, booked=self._others(order), new=new)
+
+    def _forecast(self, number, finished):
+        order = self.booked[number]
+        late = None if finished is None else self.workshop.days_after(order.due_on, finished)
+        return Forecast(order=order, finished=finished, late_days=late)
+
+    def _others(self, order):
+        return [work for work in self.works if work.key != order.number]
+
+    def _new(self, order, lines, due=None):
+        blinds = [_of_line(line) for line in lines for _ in range(line["quantity"])]
+        needs = [(station, kind) for kind, _ in blinds for station in ROUTE]
+        widths = tuple(sorted({width for _, width in blinds}))
+        return _work(order, needs, widths, self.minutes, today=self.today, due=due)
+
+
+def read(*, at):
+    """The Planning as it stands at `at`."""
+    local = timezone.localtime(at)
+    today, known = local.date(), calendar.read()
+    days = tuple(known.working_days(first=today, days=AHEAD_DAYS))
+    minutes = {key: found.counts for key, found in minutes_table(at=at).items()}
+    booked = {order.pk: order for order in _booked()}
+    needs, widths = _needs_at_work(booked)
+    _add_lines(needs, widths, booked)
+    return Planning(
+        today=today,
+        calendar=known,
+        workshop=Workshop(
+            route=ROUTE,
+            days=days,
+            capacity=crew.minutes_by_day(days=days, today_left=(today, *known.share_left(local.time()))),
+            setup_minutes=worktimes.SETUP_MINUTES,
+            buffer_days=known.days_in_hand,
+        ),
+        minutes=minutes,
+        booked={order.number: order for order in booked.values()},
+        works=tuple(
+            _work(order, needs[pk], tuple(sorted(widths[pk])), minutes, today=today, due=order.due_on)
+            for pk, order in booked.items()
+        ),
+    )
+
+
+def _booked():
+    fields = ("pk", "number", "customer__name", "due_on", "rush")
+    for pk, number, customer, due_on, rush in Order.objects.booked().order_by("number").values_list(*fields):
+        yield Booked(pk=pk, number=number, customer=customer, due_on=due_on, rush=rush)
+
+
+def _needs_at_work(booked):
+    """What is still to be done to blinds that are released: (station, kind) of each, and vane widths, by order."""
+    blinds = {pk: (order, *_of_spec(spec)) for pk, order, spec in Blind.objects.still_made_for(list(booked))}
+    needs, widths = defaultdict(list), defaultdict(set)
+    for blind, station in Stage.objects.filter(blind__in=blinds, state__in=OPEN).values_list("blind", "station"):
+        order, kind, width = blinds[blind]
+        needs[order].append((station, kind))
+        widths[order].add(width)
+    return needs, widths
+
+
+def _add_lines(needs, widths, booked):
+    """What is to be done for lines that are not released yet."""
+    for line in OrderLine.objects.to_be_released(list(booked)):
+        kind, width = _of_line(line)
+        needs[line["order"]] += [(station, kind) for station in ROUTE for _ in range(line["quantity"])]
+        widths[line["order"]].add(width)
+
+
+def _work(order, needs, widths, minutes, *, today, due):
+    """What calc plans. What is in hand counts as not begun: how much of it is done is not known."""
+    by_station = dict.fromkeys(ROUTE, 0)
+    for key in needs:
+        by_station[key[0]] += minutes[key]
+    return Work(key=order.number, minutes=by_station, first=today, due=due, rush=order.rush, widths=widths)
+
+
+def _of_line(line):
+    kind = worktimes.kind_of(draw=line["draw"], operation=line["operation"], width_mm=line["width_mm"])
+    return kind, line["vane_width_mm"]
+
+
+def _of_spec(spec):
+    return _of_line(spec)
+
+
+def minutes_table(*, at):
+    """The worktimes.Minutes of every station and kind, learned from what was finished before the day of `at`.
+
+    It stays the same all day, so that two desks reckon alike.
+    """
+    today = timezone.localdate(at)
+    midnight = dt.datetime.combine(today, dt.time(), timezone.get_current_timezone())
+    since = midnight - dt.timedelta(days=LEARNED_FROM_DAYS)
+    newest = StationEvent.objects.newest_finish(before=midnight)
+    if _learned.get("as of") != (today, newest):
+        took = _took(since=since, before=midnight) if newest else {}
+        _learned.update({"as of": (today, newest), "table": worktimes.table(took)})
+    return _learned["table"]
+
+
+def _took(*, since, before):
+    rows, kinds = [], {}
+    for blind, spec, station, kind, attempt, at in StationEvent.objects.of_finished(since=since, before=before):
+        rows.append(flow.Event(blind=blind, station=station, kind=kind, attempt=attempt, at=at))
+        if blind not in kinds:
+            kinds[blind] = _of_spec(spec)[0]
+    return worktimes.learned(events=rows, kinds=kinds, zone=timezone.get_current_timezone())

@@ -1,0 +1,141 @@
+"""Promising a day from the plan: what a wanted day would do, and promising it while no other desk can."""
+
+import datetime as dt
+import hashlib
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.utils import timezone
+
+from calc.promise import Effect, Quote
+from orders import calendar, intake
+from orders import promise as promised_days
+from orders.models import Order, OrderLine
+
+from . import planning
+
+
+@dataclass(frozen=True, kw_only=True)
+class Late:
+    """A booked order that would be late, by how many working days more than otherwise; None beyond the horizon."""
+
+    number: int
+    customer: str
+    due_on: dt.date
+    late_days: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outlook:
+    """What promising `order` for `day` would do, by the plan of the moment.
+
+    `own_late_days`: by how many working days it would be late itself, None beyond the horizon. `late` are others that
+    would be late, `squeezed` those that would only lose days in hand; `days` are the working days of the plan.
+    """
+
+    order: Order
+    day: dt.date
+    effect: Effect
+    quote: Quote
+    days: tuple[dt.date, ...]
+    own_late_days: int | None
+    late: tuple[Late, ...]
+    squeezed: tuple[Late, ...]
+
+    @property
+    def kept(self):
+        return self.effect.can_be_kept
+
+    @property
+    def token(self):
+        """Stands for all that is said of the day, so that nobody agrees to something else than what was shown."""
+        said = (self.day, self.effect.finished, self.late, self.squeezed)
+        return hashlib.blake2b(repr(said).encode(), digest_size=8).hexdigest()
+
+
+class NotKept(Exception):
+    """The day can't be promised without somebody's promise or days in hand; `outlook` says whose."""
+
+    def __init__(self, outlook):
+        super().__init__(f"{outlook.order} can't be promised for {outlook.day} without breaking another promise.")
+        self.outlook = outlook
+
+
+def lines_of(order):
+    return list(OrderLine.objects.to_be_released([order.pk]))
+
+
+def quote(*, order, at, plan=None):
+    """The calc Quote of an order that is not released yet, by the plan as it stands; None where it has no line."""
+    lines = lines_of(order)
+    if not lines:
+        return None
+    plan = plan or planning.read(at=at)
+    return plan.earliest(order=order, lines=lines)
+
+
+def outlook(*, order, day, at, plan=None):
+    """The Outlook of promising `order` for `day`. Raises intake.Refused for a day that nobody can promise."""
+    plan = plan or planning.read(at=at)
+    _require_day(day, plan=plan)
+    lines = lines_of(order)
+    if not lines:
+        raise intake.Refused([f"{order} has no lines, so nothing says how long it takes. Add a line first."])
+    effect = plan.effect(order=order, lines=lines, day=day)
+    own = None if effect.finished is None else plan.workshop.days_after(day, effect.finished)
+    moved = [_late(plan.booked[each.key], each) for each in effect.moved]
+    return Outlook(
+        order=order,
+        day=day,
+        effect=effect,
+        quote=plan.earliest(order=order, lines=lines),
+        late=tuple(each for each in moved if each.late_days != 0),
+        squeezed=tuple(each for each in moved if each.late_days == 0),
+        days=plan.workshop.days,
+        own_late_days=own,
+    )
+
+
+def _late(order, moved):
+    return Late(number=order.number, customer=order.customer, due_on=order.due_on, late_days=moved.late_days)
+
+
+def _require_day(day, *, plan):
+    if day < plan.today:
+        raise intake.Refused([f"{said(day)} has gone. Promise today or a later day."])
+    if because := plan.calendar.closed_because(day):
+        next_day = plan.calendar.on_or_after(day)
+        raise intake.Refused([f"{said(day)} is closed: {because}. The next working day is {said(next_day)}."])
+
+
+@transaction.atomic
+def promise(*, order, day, by, at, seen="", confirm=False):
+    """Promise `order` for `day`, and `confirm` it with that where it is still a draft.
+
+    Raises NotKept where the plan can't keep the day and everybody else's promise, unless `seen` is the token of just
+    that outlook: whoever sends it has read whom it makes late. Two desks can't promise the same minutes: the second
+    waits here, and looks at a plan in which the first one's order is booked.
+    """
+    calendar.hold()
+    order = Order.objects.select_for_update().get(pk=order.pk)
+    found = outlook(order=order, day=day, at=at)
+    if not found.kept and seen != found.token:
+        raise NotKept(found)
+    promised_days.give(
+        order=order,
+        due_on=day,
+        by=by,
+        at=at,
+        earliest=found.quote.day,
+        makes_late=[[each.number, each.customer, each.late_days] for each in found.late],
+    )
+    order.refresh_from_db()
+    if confirm and order.state == Order.DRAFT:
+        intake.confirm(order=order, by=by, at=at)
+    return order
+
+
+def said(day):
+    """A day as people write it in a sentence."""
+    this_year = day.year == timezone.localdate().year
+    return f"{day:%A} {day.day} {day:%B}" if this_year else f"{day:%A} {day.day} {day:%B %Y}"

@@ -1,0 +1,28 @@
+"""What the plan says of an order, for the office's pages."""
+
+from django import template
+from django.utils import timezone
+
+from production import order_plan, plan_words, planning
+from production.views.plan import late_context
+
+register = template.Library()
+register.filter("late_words", plan_words.late_words)
+register.filter("said", plan_words.said)
+
+
+@register.filter
+def holds(person, role):
+    """Whether `person` holds `role`."""
+    return person.holds(role)
+
+
+@register.simple_tag
+def plan_for(order):
+    """What the plan says of `order` now."""
+    return order_plan.read(order=order, at=timezone.now())
+
+
+@register.inclusion_tag("_late_by_plan.html")
+def late_by_plan():
+    return late_context(planning.read(at=timezone.now()))
