@@ -264,7 +264,7 @@ class OrderLineQuerySet(models.QuerySet):
         return self.filter(order__state__in=(Order.DRAFT, Order.CONFIRMED))
 
     def to_be_released(self, orders):
-        """What of these orders is not released yet: a dict of order, quantity, draw, operation, width and vane width."""
+        """What of these orders is not released yet: dicts of order, quantity, draw, operation, width and vane width."""
         fields = ("order", "quantity", "draw", "operation", "width_mm", "vane_width_mm")
         return self.changeable().filter(order__in=orders).order_by("order", "position").values(*fields)
 
