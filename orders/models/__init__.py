@@ -5,6 +5,7 @@ from .imports import CustomersColumns, CustomersFile
 from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
+from .sent import IssuedPaper, Letter
 from .steps import OrderStep
 
 __all__ = [
@@ -15,6 +16,8 @@ __all__ = [
     "CustomersFile",
     "Fabric",
     "HardwareSystem",
+    "IssuedPaper",
+    "Letter",
     "Order",
     "OrderLine",
     "OrderStep",
