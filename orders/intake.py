@@ -33,9 +33,7 @@ def open_orders(*, by, at, heads):
 
     Takes as many queries for many lines as for few. Raises Refused with whatever can't be made.
     """
-    # Locking the newest order makes two desks take two numbers; where there is none yet, the unique number refuses.
-    newest = Order.objects.select_for_update().order_by("-number").first()
-    first = newest.number + 1 if newest else FIRST_NUMBER
+    first = _next_number()
     new = {"state": Order.DRAFT, "state_since": at, "entered_by": by, "entered_at": at}
     orders = [Order(number=number, **new, **fields) for number, (fields, _) in enumerate(heads, start=first)]
     lines = [_placed(order, lines) for order, (_, lines) in zip(orders, heads, strict=True)]
@@ -45,6 +43,17 @@ def open_orders(*, by, at, heads):
     OrderLine.objects.bulk_create([line for placed in lines for line in placed])
     wake()
     return orders
+
+
+def _next_number():
+    """The next free number, which nobody else takes before the transaction ends.
+
+    Whoever takes one holds the oldest order meanwhile: the newest is another one by the time that it is free, so that
+    two could count on from it. Where there is no order yet, the unique number refuses.
+    """
+    Order.objects.select_for_update(no_key=True).order_by("number").first()
+    last = Order.objects.aggregate(last=Max("number"))["last"]
+    return last + 1 if last else FIRST_NUMBER
 
 
 def _placed(order, lines):

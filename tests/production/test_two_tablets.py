@@ -6,6 +6,7 @@ import uuid
 import pytest
 from django.db import connection, connections
 
+from orders import intake
 from production import route
 from production.models import StationEvent
 from production.record import Refused, record
@@ -90,3 +91,11 @@ def test_the_last_two_blinds_packed_at_the_same_moment_make_the_order_ready(roun
 
 def test_this_ran_on_a_database_that_threads_share():
     assert connection.settings_dict["NAME"] != ":memory:"
+
+
+def test_two_desks_at_once_take_two_numbers():
+    factories.order()
+    desks = [factories.person("sales") for _ in range(4)]
+    given = {"at": factories.AT, "due_on": factories.DUE, "customer": factories.customer()}
+    orders = at_once(*[lambda by=by: intake.open_order(by=by, **given) for by in desks])
+    assert sorted(order.number for order in orders) == [2, 3, 4, 5]
