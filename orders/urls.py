@@ -3,6 +3,7 @@ from django.urls import path
 
 from orders.languages import translated
 from orders.views import (
+    api_keys,
     calendar,
     catalogue,
     customers,
@@ -66,6 +67,8 @@ urlpatterns = [
         "catalogue/systems/<slug:system>/<int:revision>/discard/", revisions.revision_discard, name="revision-discard"
     ),
     path("catalogue/systems/<slug:system>/<int:revision>/file/", revisions.revision_file, name="revision-file"),
+    path("keys/", api_keys.keys, name="api-keys"),
+    path("keys/<int:pk>/revoke/", api_keys.key_revoke, name="api-key-revoke"),
     path("people/", people.people, name="people"),
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),

@@ -1,3 +1,4 @@
+from .api_keys import ApiKey, PostedOrder
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
 from .entry import SentForm, SlipAnswer
@@ -10,6 +11,7 @@ from .steps import OrderStep
 
 __all__ = [
     "AddedDay",
+    "ApiKey",
     "Closure",
     "Customer",
     "CustomersColumns",
@@ -22,6 +24,7 @@ __all__ = [
     "OrderLine",
     "OrderStep",
     "Person",
+    "PostedOrder",
     "PromiseGiven",
     "PromiseLook",
     "SentForm",

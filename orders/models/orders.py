@@ -62,6 +62,11 @@ class CustomerQuerySet(models.QuerySet):
             Q(name__icontains=text) | Q(contact__icontains=text) | Q(phone__icontains=text) | Q(email__icontains=text)
         )
 
+    def same_as(self, *, name, email, phone):
+        """The first customer of that name with that e-mail, or that phone where no e-mail is given; else None."""
+        by = {"email__iexact": email} if email else {"phone": phone}
+        return self.filter(name__iexact=name, **by).order_by("pk").first() if email or phone else None
+
 
 class Customer(models.Model):
     name = models.CharField(max_length=80)
@@ -87,6 +92,11 @@ class Customer(models.Model):
 class OrderQuerySet(models.QuerySet):
     def newest_first(self):
         return self.order_by("-number")
+
+    def numbered_after(self, number, *, state=None):
+        """The orders with a higher number, or those of them in one state, by number."""
+        later = self.filter(number__gt=number).order_by("number")
+        return later.filter(state=state) if state else later
 
     def open_first(self):
         """Open orders before those that have left or were cancelled, the newest first in each."""

@@ -5,6 +5,7 @@ from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
 from .events import StationEvent, StationEventQuerySet
 from .faults import FaultKind
+from .order_changes import ChangesCounted, OrderChange
 from .planning import Absence, Crew
 from .tablets import Tablet
 
@@ -15,8 +16,10 @@ __all__ = [
     "Amendment",
     "Blind",
     "BlindQuerySet",
+    "ChangesCounted",
     "Crew",
     "FaultKind",
+    "OrderChange",
     "Stage",
     "StageQuerySet",
     "StationEvent",

@@ -29,10 +29,21 @@ UNGUARDED = {
     "outbox",
     "away",
     "service-worker",
+    "api",
+    "api-openapi",
+    "api-orders",
+    "api-order",
+    "api-blinds",
+    "api-changes",
+    "api-catalogue",
+    "api-figures",
+    "api-nothing",
 }
 # What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests
 # on without network says nothing of anybody.
-PUBLIC = {"sign-in", "outbox", "away", "service-worker"}
+PUBLIC = {"sign-in", "outbox", "away", "service-worker", "api", "api-openapi"}
+# What other programs ask for opens with a key, and with no session, whoever's.
+BY_KEY = {"api-orders", "api-order", "api-blinds", "api-changes", "api-catalogue", "api-figures", "api-nothing"}
 # Takes what is pressed on a page that anybody sees, and shows none.
 PRESSED = {"language"}
 # Open before signing in on an enrolled tablet, and nowhere else.
@@ -59,6 +70,9 @@ AT_THE_BENCH = {
     "ticket",
     "rail-label",
     "pack-label",
+    "api",
+    "api-openapi",
+    *BY_KEY,
 }
 
 ALLOWED = {
@@ -153,6 +167,11 @@ ALLOWED = {
     "bench-unlock": {MANAGER},
     "badge-new": {MANAGER},
     "badge-take": {MANAGER},
+    "api": EVERYBODY,
+    "api-openapi": EVERYBODY,
+    **dict.fromkeys(BY_KEY, EVERYBODY),
+    "api-keys": {ADMINISTRATOR},
+    "api-key-revoke": {ADMINISTRATOR},
     "people": {ADMINISTRATOR},
     "person-new": {ADMINISTRATOR},
     "person": {ADMINISTRATOR},
@@ -249,6 +268,8 @@ def test_nobody_sees_anything_but_the_sign_in_page_before_signing_in(client, arg
         answer = client.get(address(pattern, arguments))
         if pattern.name in PUBLIC:
             assert answer.status_code == 200
+        elif pattern.name in BY_KEY:
+            assert answer.status_code == (404 if pattern.name == "api-nothing" else 401)
         elif pattern.name in PRESSED:
             assert answer.status_code == 405
         elif pattern.name in ON_A_TABLET:
