@@ -7,9 +7,11 @@ from django.urls import reverse
 from django.utils.translation import gettext_noop as N_
 
 from calc import spec
+from orders import search
 
 from .catalogue import Fabric, HardwareSystem
 from .promises import PromiseGiven
+from .sought import KeepsSought, SoughtField, SoughtQuerySet, holding
 
 MARKET_NAMES = {
     "en13120": N_("EU and UK (EN 13120)"),
@@ -43,7 +45,7 @@ def choices(values):
     return [(value, WORDS.get(value, MARKET_NAMES.get(value, str(value)))) for value in values]
 
 
-class CustomerQuerySet(models.QuerySet):
+class CustomerQuerySet(SoughtQuerySet):
     def by_name(self):
         return self.order_by("name", "pk")
 
@@ -57,10 +59,12 @@ class CustomerQuerySet(models.QuerySet):
         return self.annotate(open_orders=models.Count("orders", filter=Q(orders__state__in=Order.OPEN)))
 
     def found_by(self, text):
-        """Customers whose name, contact, phone or email contains `text`."""
-        return self.filter(
-            Q(name__icontains=text) | Q(contact__icontains=text) | Q(phone__icontains=text) | Q(email__icontains=text)
-        )
+        """Customers with all that was typed in name, contact, phone or email; none where nothing was."""
+        wanted = search.units(text)
+        found = self if wanted else self.none()
+        for unit in wanted:
+            found = found.filter(holding(unit))
+        return found
 
     def same_as(self, *, name, email, phone):
         """The first customer of that name with that e-mail, or that phone where no e-mail is given; else None."""
@@ -68,7 +72,7 @@ class CustomerQuerySet(models.QuerySet):
         return self.filter(name__iexact=name, **by).order_by("pk").first() if email or phone else None
 
 
-class Customer(models.Model):
+class Customer(KeepsSought):
     name = models.CharField(max_length=80)
     contact = models.CharField(max_length=80, blank=True)
     phone = models.CharField(max_length=30, blank=True)
@@ -76,6 +80,7 @@ class Customer(models.Model):
     address = models.TextField(max_length=300, blank=True)
     trade = models.BooleanField("trade customer", default=False)
     market = models.CharField("usual market", max_length=10, choices=choices(spec.MARKETS), default="en13120")
+    sought = SoughtField(texts=("name", "contact", "email"), phones=("phone",))
 
     objects = CustomerQuerySet.as_manager()
 
@@ -89,7 +94,7 @@ class Customer(models.Model):
         return self.name
 
 
-class OrderQuerySet(models.QuerySet):
+class OrderQuerySet(SoughtQuerySet):
     def newest_first(self):
         return self.order_by("-number")
 
@@ -147,21 +152,27 @@ class OrderQuerySet(models.QuerySet):
         )
 
     def found_by(self, text):
-        """Orders whose number, customer, phone, reference or room contains `text`."""
-        text = text.strip()
-        wanted = (
-            Q(customer__name__icontains=text)
-            | Q(customer__phone__icontains=text)
-            | Q(reference__icontains=text)
-            | Q(pk__in=OrderLine.objects.filter(room__icontains=text).values("order"))
+        """Orders with all that was typed in number, reference, rooms or their customer; none where nothing was."""
+        wanted = search.units(text)
+        found = self if wanted else self.none()
+        for unit in wanted:
+            found = found.filter(pk__in=self._pks_holding(unit))
+        return found
+
+    def _pks_holding(self, unit):
+        # A union rather than one condition with alternatives, which PostgreSQL tries order by order.
+        own = holding(unit) | models.Q(number=unit.number) if unit.number else holding(unit)
+        return (
+            Order.objects.filter(own)
+            .values("pk")
+            .union(
+                Order.objects.filter(customer__in=Customer.objects.filter(holding(unit))).values("pk"),
+                OrderLine.objects.filter(holding(unit)).values("order"),
+            )
         )
-        number = text.split("-")[0]
-        if number.isdecimal() and len(number) < 10:
-            wanted |= Q(number=int(number))
-        return self.filter(wanted)
 
 
-class Order(models.Model):
+class Order(KeepsSought):
     """What one customer asked for, due on one promised day."""
 
     DRAFT, CONFIRMED, RELEASED, READY = "draft", "confirmed", "released", "ready"
@@ -191,6 +202,7 @@ class Order(models.Model):
     # Set where a fault may cost the promised day, until somebody has looked at the promise again.
     promise_doubted_at = models.DateTimeField(null=True, editable=False)
     promise_doubt = models.CharField(max_length=200, blank=True, editable=False)
+    sought = SoughtField(texts=("reference",))
 
     objects = OrderQuerySet.as_manager()
 
@@ -251,7 +263,7 @@ class PromiseLook(models.Model):
         return self.was == self.due_on
 
 
-class OrderLineQuerySet(models.QuerySet):
+class OrderLineQuerySet(SoughtQuerySet):
     def in_order(self):
         return self.select_related("fabric", "system", "order").order_by("position")
 
@@ -283,7 +295,7 @@ class OrderLineQuerySet(models.QuerySet):
         return self.select_related("fabric", "system", "order__customer").order_by("order__number", "position")
 
 
-class OrderLine(models.Model):
+class OrderLine(KeepsSought):
     """One size and make of blind, once or several times. Lengths in millimetres, to a tenth."""
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
@@ -313,6 +325,7 @@ class OrderLine(models.Model):
     special_instruction = models.TextField(max_length=300, blank=True)
     # Stations that must acknowledge the special instruction.
     concerns = models.JSONField(default=list, blank=True)
+    sought = SoughtField(texts=("room",))
     # How many of its blinds were taken off after the release; they stay on record.
     taken_off = models.PositiveIntegerField(default=0, editable=False)
 

@@ -1,0 +1,249 @@
+"""What an order is found by, and what is typed to find it: folded alike, so that each finds the other."""
+
+import unicodedata
+
+import pytest
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from orders import intake
+from orders.models import Customer, Order, OrderLine
+from orders.search import MOST_WORDS, order_number, units, words, written
+from tests import factories
+from tests.factories import AT
+
+
+def finds(text, sought):
+    """Whether `text` as typed finds what is stored as `sought`."""
+    wanted = units(text)
+    return bool(wanted) and all(any(needle in sought for needle in unit.needles) for unit in wanted)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed"),
+    [
+        ("Müller & Söhne", ["Muller", "MÜLLER", "mueller", "Sohne", "soehne", "muller & soehne", "Mu\u0308ller"]),
+        ("Straßer", ["strasser", "STRASSER", "Straßer", "STRAẞER"]),
+        ("O’Brien", ["obrien", "O'Brien", "o`brien", "O’BRIEN"]),
+        ("Smith-Jones", ["smith jones", "smithjones", "Smith–Jones", "jones"]),
+        ("Łódź Åkerøy", ["lodz", "akeroy", "aakeroey", "ŁÓDŹ"]),
+        ("J.R. Hart", ["JR Hart", "J. R. Hart", "j r", "hart"]),
+        ("Marlow Court Interiors", ["marlow", "court", "lowcourt", "inter", "interiors marlow", " marlow  court "]),
+        ("Δημήτρης", ["ΔΗΜΗΤΡΗΣ", "δημητρης"]),
+        ("李明", ["李明", "明"]),
+    ],
+)
+def test_a_name_is_found_however_it_is_typed(name, typed):
+    assert [each for each in typed if not finds(each, written(name))] == []
+
+
+def test_a_name_is_not_found_by_another():
+    sought = written("Marlow Court", "Anna Berg")
+    assert not any(finds(each, sought) for each in ("marlov", "marlow zebra", "courtanna", "o", "", " ", "&", "%", "_"))
+
+
+# The same number by national and by international notation: ITU-T E.123, 1 (its example), and numbers that Ofcom keeps
+# free for drama; the trunk nought in brackets is what E.123 advises against and people write.
+PHONES = [
+    ("(042) 123 4567", ["+31 42 123 4567", "0031 42 123 4567", "0421234567", "042 123-4567", "42 1234567", "4567"]),
+    ("+31 42 123 4567", ["(042) 123 4567", "+31421234567", "0031-42-1234567", "31421234567", "123 4567"]),
+    ("020 7946 0101", ["+44 20 7946 0101", "+44 (0)20 7946 0101", "02079460101", "(020) 7946.0101", "00442079460101"]),
+    ("+44 (0)20 7946 0101", ["020 7946 0101", "0044 (0)20-7946-0101", "442079460101", "7946 0101", "020 7946"]),
+    ("07700 900123", ["+44 7700 900123", "07700-900123", "7700 900 123", "07700 900 123", "900123"]),
+    ("442079460101", ["020 7946 0101", "+44 20 7946 0101"]),
+    ("020 7946 0101 / 07700 900123", ["07700 900 123", "+44 20 7946 0101"]),
+    ("020 7946 0101 ext. 12", ["02079460101", "020 7946 0101 ext 12"]),
+    ("030/901820", ["030 901820", "+49 30 901820", "0049 30/901820"]),
+    ("+353 1 234 5678", ["01 234 5678", "00353 1 2345678"]),
+    ("(212) 555-0123", ["+1 212 555 0123", "1-212-555-0123", "2125550123", "212.555.0123"]),
+    ("٠٢٠ ٧٩٤٦ ٠١٠١", ["020 7946 0101"]),
+]
+
+
+@pytest.mark.parametrize(("phone", "typed"), PHONES)
+def test_a_phone_number_is_found_however_it_is_typed(phone, typed):
+    sought = written(phones=(phone,))
+    assert [each for each in [phone, *typed] if not finds(each, sought)] == []
+
+
+def test_another_phone_number_is_not_found():
+    sought = written(phones=("020 7946 0101",))
+    others = ("020 7946 0102", "+44 20 7946 0111", "0121 946 0101", "+33 1 79 46 01 01 01", "00000")
+    assert not any(finds(each, sought) for each in others)
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("412", 412), ("0412", 412), (" #412 ", 412), ("Order no. 412", 412), ("Nr 412", 412), ("000412", 412)]
+    + [(text, None) for text in ("", "0", "0412-3", "marlow 412", "1234567", "12 34", "order")],
+)
+def test_an_orders_number_is_read_where_nothing_else_was_typed(text, number):
+    assert order_number(text) == number
+
+
+def test_of_many_words_the_longest_are_looked_for():
+    wanted = [unit.needles[0] for unit in units("a bb ccc dddd eeeee ffffff")]
+    assert wanted == ["ccc", "dddd", "eeeee", "ffffff"]
+    assert len(wanted) == MOST_WORDS
+
+
+def without_accents(text):
+    return "".join(each for each in unicodedata.normalize("NFKD", text) if not unicodedata.combining(each))
+
+
+WAYS = {
+    "as it is": str,
+    "capitals": str.upper,
+    "small letters": str.lower,
+    "letter and accent apart": lambda text: unicodedata.normalize("NFD", text),
+    "without accents": without_accents,
+    "without gaps and marks": lambda text: "".join(words(text)),
+    "more gaps": lambda text: f"  {'   '.join(text.split())} ",
+}
+# Up to Latin Extended Additional. Old Greek's iota beneath a letter is a letter of its own in capitals alone.
+LETTERS = st.characters(codec="utf-8", categories=["L", "N", "Pd", "Po", "Zs"], max_codepoint=0x1EFF)
+NAMES = st.text(LETTERS, min_size=1, max_size=30).filter(words)
+
+
+@given(name=NAMES, other=NAMES, way=st.sampled_from(sorted(WAYS)))
+@settings(max_examples=300, deadline=None)
+def test_whatever_a_thing_is_called_it_is_found_by_that(name, other, way):
+    assert finds(WAYS[way](name), written(other, name)), words(name)
+
+
+NATIONAL = st.from_regex(r"[1-9][0-9]{6,9}", fullmatch=True)
+
+
+@given(national=NATIONAL, code=st.sampled_from(["1", "7", "44", "49", "353", "420"]), data=st.data())
+@settings(max_examples=200, deadline=None)
+def test_a_phone_number_finds_itself_through_every_notation(national, code, data):
+    ways = [f"0{national}", f"+{code} {national}", f"00{code}{national}", f"+{code} (0){national}", f"(0{national})"]
+    marks = st.sampled_from(["", " ", "-", ".", "  ", " - "])
+
+    def typed():
+        text = data.draw(st.sampled_from(ways))
+        at = data.draw(st.integers(len(text) - 6, len(text) - 1))
+        return text[:at] + data.draw(marks) + text[at:]
+
+    kept, asked = typed(), typed()
+    assert finds(asked, written(phones=(kept,))), (kept, asked)
+
+
+# In the database.
+
+
+@pytest.fixture
+def marlow(sales):
+    caller = factories.customer(
+        "Märlow Court", contact="Pia Öberg", phone="020 7946 0101", email="pia.oberg@marlow.example"
+    )
+    rooms = [{"room": "Kitchen"}, {"room": "Bay, left"}]
+    return factories.order(by=sales, customer=caller, reference="PO-2231/A", lines=rooms)
+
+
+@pytest.fixture
+def others(sales):
+    caller = factories.customer("Petrov", contact="Ivo", phone="0121 496 0999", email="ivo@petrov.example")
+    return [factories.order(by=sales, customer=caller, reference="X 9", lines=[{"room": "Loft"}]) for _ in range(2)]
+
+
+def numbers_found(text):
+    return [order.number for order in Order.objects.found_by(text).open_first()]
+
+
+HANDLES = [
+    *("marlow", "MÄRLOW court", "maerlow", "oberg", "Pia Öberg", "+44 20 7946 0101", "7946"),
+    *("pia.oberg@marlow.example", "PIA.OBERG@", "@marlow", "po 2231", "PO2231a", "2231/A", "kitchen", "bay left"),
+    *("marlow kitchen", "kitchen 2231 pia", "marlow 1", "020 7946 0101 marlow"),
+]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("text", HANDLES)
+def test_an_order_is_found_by_each_of_its_handles_and_by_several_at_once(marlow, others, text):
+    assert numbers_found(text) == [marlow.number]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("text", ["2", "0002", "#2", "Order no. 2", "petrov 2"])
+def test_an_order_is_found_by_its_number(others, text):
+    assert others[1].number == 2
+    assert 2 in numbers_found(text)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("text", ["marlow loft", "", "   ", "%", "_", "'", "\x00", "petrov 2231", "99"])
+def test_what_belongs_to_no_order_finds_none(marlow, others, text):
+    assert numbers_found(text) == []
+
+
+@pytest.mark.django_db
+def test_open_orders_are_found_before_closed_ones_and_the_newest_first(others):
+    intake.cancel(order=others[1], by=others[1].entered_by, at=AT)
+    newest = factories.order(customer=others[0].customer)
+    assert numbers_found("petrov") == [newest.number, others[0].number, others[1].number]
+
+
+@pytest.mark.django_db
+def test_what_is_changed_is_found_by_what_it_says_now(marlow):
+    intake.change_customer(customer=marlow.customer, phone="07700 900123")
+    intake.change_order(order=marlow, reference="Zinnia")
+    line = marlow.lines.get(position=1)
+    line.room = "Scullery"
+    intake.save_line(order=marlow, line=line)
+    assert [numbers_found(text) for text in ("+44 7700 900123", "zinnia", "scullery")] == [[marlow.number]] * 3
+    assert [numbers_found(text) for text in ("7946", "2231", "kitchen")] == [[], [], []]
+
+
+@pytest.mark.django_db
+def test_rows_written_many_at_once_are_found_too(marlow):
+    lines = list(marlow.lines.all())
+    for line in lines:
+        line.room = f"Ward {line.position}"
+    OrderLine.objects.bulk_update(lines, ["room"])
+    Customer.objects.bulk_create([Customer(name="Šimůnek")])
+    assert numbers_found("ward 2") == [marlow.number]
+    assert Customer.objects.found_by("simunek").exists()
+
+
+@pytest.mark.django_db
+def test_nothing_is_written_past_what_is_sought(marlow):
+    with pytest.raises(TypeError, match="bulk_update"):
+        OrderLine.objects.update(room="Attic")
+    assert OrderLine.objects.update(special_instruction="Odd bracket") == 2
+
+
+@pytest.mark.django_db
+def test_a_search_is_one_query_however_much_is_typed_and_found(marlow, others):
+    for text in ("petrov", "petrov loft 0121 496 0999", "nobody", "a b c d e f g h"):
+        with CaptureQueriesContext(connection) as asked:
+            numbers_found(text)
+        assert len(asked) == 1
+
+
+@pytest.mark.django_db
+@given(given=st.fixed_dictionaries(dict.fromkeys(("name", "contact", "reference", "room"), NAMES)))
+@settings(
+    max_examples=25,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    # Each example is some forty searches: what is missed is told as it was found.
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+)
+def test_whatever_order_exists_is_found_by_each_of_its_handles_typed_in_every_way(others, given):
+    with transaction.atomic():
+        caller = Customer.objects.create(name=given["name"], contact=given["contact"], phone="+31 42 123 4567")
+        made = Order.objects.create(
+            number=7341, customer=caller, reference=given["reference"], due_on=factories.DUE, state_since=AT,
+            entered_by=others[0].entered_by, entered_at=AT,
+        )  # fmt: skip
+        line = factories.line(room=given["room"])
+        line.order, line.position = made, 1
+        line.save()
+        handles = [*given.values(), "7341", "07341", "(042) 123 4567", "0031 42 1234567"]
+        tried = [(way, typed(handle)) for handle in handles for way, typed in WAYS.items()]
+        missed = [each for each in tried if 7341 not in numbers_found(each[1])]
+        transaction.set_rollback(True)
+    assert missed == []
