@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('orders', '0012_other_programs_ask_with_keys'),
+        ('orders', '0013_other_programs_ask_with_keys'),
         ('production', '0006_crews_and_absences'),
     ]
 

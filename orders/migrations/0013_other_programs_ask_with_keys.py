@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('orders', '0011_blinds_may_be_taken_off_a_line'),
+        ('orders', '0012_papers_are_kept_as_they_were_sent'),
     ]
 
     operations = [
