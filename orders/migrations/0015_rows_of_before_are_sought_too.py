@@ -23,6 +23,6 @@ def write_sought(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("orders", "0012_what_is_sought_stands_in_a_column")]
+    dependencies = [("orders", "0014_what_is_sought_stands_in_a_column")]
 
     operations = [migrations.RunPython(write_sought, migrations.RunPython.noop)]

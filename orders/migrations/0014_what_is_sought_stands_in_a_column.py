@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("orders", "0011_blinds_may_be_taken_off_a_line")]
+    dependencies = [("orders", "0013_other_programs_ask_with_keys")]
 
     operations = [
         migrations.AddField(model_name=name, name="sought", field=models.TextField(default="", editable=False))
