@@ -1,4 +1,4 @@
-"""Tickets and labels as PDF: one page a blind, many in one document. The only module that knows WeasyPrint.
+"""Tickets, labels and the papers for customers as PDF. The only module that knows WeasyPrint.
 
 Sheets are sized in millimetres in templates/labels/. Every paper is set in one face that travels with the program, so
 that it prints the same everywhere; the face is loaded once and kept.
@@ -13,7 +13,9 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
-from . import codes, paper, working_paper
+from orders.customer_papers import COLLECTION, CONFIRMATION, DELIVERY, MEASUREMENTS
+
+from . import codes, office_papers, paper, working_paper
 
 FONTS = settings.BASE_DIR / "static" / "fonts"
 ROOMY_INSTRUCTION = 70
@@ -59,6 +61,32 @@ def working_pdf(*, blinds, at) -> bytes:
     """How every figure of `blinds` (a queryset) came about, A4 portrait, as many pages a blind as that takes."""
     papers = ([working_paper.working_of(blind)] for blind in blinds.for_paper())
     return _joined([_laid_out("labels/working.html", each, at=at) for each in papers])
+
+
+def office_paper_pdf(*, asked, replaces=None, at) -> bytes:
+    """One paper for a customer (an `office_papers.OfficePaper`), A4 portrait, as many pages as its lines take.
+
+    `replaces`: the moment at which another version of it was sent last. Wholly in English, as the office's pages are.
+    """
+    content = {
+        **asked.content,
+        "address_size": office_papers.address_size(asked.content["address"]),
+        "mark": asked.mark,
+        "replaces": replaces and timezone.localtime(replaces),
+    }
+    if asked.kind == MEASUREMENTS.key:
+        drawn = zip(content["lines"], asked.sketches(), strict=True)
+        content["lines"] = [{**line, "sketch": sketch} for line, sketch in drawn]
+    with translation.override(office_papers.ENGLISH):
+        return _joined([_laid_out(f"labels/{OFFICE_TEMPLATES[asked.kind]}.html", [content], at=at)])
+
+
+OFFICE_TEMPLATES = {
+    MEASUREMENTS.key: "measurements",
+    CONFIRMATION.key: "confirmation",
+    COLLECTION.key: "handing_over",
+    DELIVERY.key: "handing_over",
+}
 
 
 @in_the_workshops_language

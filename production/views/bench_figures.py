@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass, replace
 
-from calc import safety, supply
+from calc import supply
 from production import route, steps
 from production.figures import grouped
 from production.from_calc import said
+from production.safety_rule import rule_of
 from production.words import N_, _, ngettext
 from production.workings import BY_MEASURED_CHAIN, TOLERANCES, value_of
 
@@ -77,17 +78,11 @@ def market_rule(*, bench):
     spec, now = bench.blind.spec, bench.components
     market = spec["market"]
     undecided, who = supply.UNDECIDED[market]
-    told = {"market": market, "undecided": said(undecided), "who": said(who)}
+    told = {"market": market, "undecided": said(undecided), "who": said(who), **rule_of(spec)}
     if not steps.looped(spec):
-        says, source, verified = map(said, safety.WAND_RULES[market])
-        return {**told, "says": says, "source": source, "verified": verified}
-    height_known = spec["installation_height_mm"] is not None
-    rule = safety.loop_rule(market=market, loop_control=spec["loop_control"], height_known=height_known)
+        return told
     return {
         **told,
-        "says": said(rule.says),
-        "source": said(rule.source),
-        "verified": said(rule.verified),
         "longest_mm": value_of(now, "longest_loop_mm"),
         "cord_mm": now["cord_drop_mm"] if _measured(bench) else None,
         "chain_mm": now["chain_drop_mm"],
