@@ -26,10 +26,17 @@ class Problem:
         return cls(message=message)
 
     @property
+    def title(self):
+        return TITLES.get(self.column.field if self.column else self.name, "")
+
+    @property
     def place(self):
         """Where it stands, for somebody with the file open."""
-        title = TITLES.get(self.column.field if self.column else self.name, "")
-        where = [f"row {self.row}" if self.row else "", f"column {self.column.letter}" if self.column else "", title]
+        where = [
+            f"row {self.row}" if self.row else "",
+            f"column {self.column.letter}" if self.column else "",
+            self.title,
+        ]
         said = ", ".join(filter(None, where))
         return said[:1].upper() + said[1:]
 

@@ -18,6 +18,11 @@ class CustomersFileQuerySet(models.QuerySet):
     def taken(self):
         return self.filter(taken_at__isnull=False)
 
+    def taken_last(self):
+        """The last files that were taken in, with who did it and what they made."""
+        taken = self.taken().select_related("taken_by").defer("content").prefetch_related("orders")
+        return taken.order_by("-taken_at")[: CustomersFile.SHOWN]
+
     def of_customer(self, customer):
         return self.filter(customer=customer)
 
@@ -35,6 +40,7 @@ class CustomersFile(models.Model):
     """A file from a customer. Its bytes are kept while it is looked at; once it is taken in, what it made is known."""
 
     KEPT = dt.timedelta(days=7)
+    SHOWN = 20
 
     customer = models.ForeignKey(Customer, on_delete=models.CASCADE, related_name="files")
     name = models.CharField(max_length=120)

@@ -290,6 +290,10 @@ class OrderLineQuerySet(SoughtQuerySet):
         fields = ("order", "quantity", "draw", "operation", "width_mm", "vane_width_mm")
         return self.changeable().filter(order__in=orders).order_by("order", "position").values(*fields)
 
+    def open_of(self, customer):
+        """What a customer's open orders ask for, order by order."""
+        return self.filter(order__customer=customer, order__state__in=Order.OPEN).by_order()
+
     def by_order(self):
         """With all that is said of a line, order by order."""
         return self.select_related("fabric", "system", "order__customer").order_by("order__number", "position")

@@ -8,11 +8,13 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from orders import catalogue
+from orders.importing import taking
 from orders.roles import ROLE_NAMES
 from production import bench, route, steps, tablets
 from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
+from tests.orders.made_files import separated
 from tests.orders.test_access import ALLOWED, address, patterns
 from tests.tablets import enrolled, sheet
 
@@ -21,6 +23,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 # Parts of pages, papers, files, ways to another page, and what only takes what is sent to it.
 NO_PAGES = {
     *("start", "find", "language", "sign-out"),
+    *("template-sheet", "template-text", "order-sheet", "order-text", "customer-sheet"),
     *("figures", "customers-found", "station-queue", "blind-cords"),
     *("blind-working", "order-labels", "order-tickets", "pack-label", "rail-label", "ticket", "revision-file"),
     *("badge", "badge-new", "badge-take", "bench-unlock", "tablet-retire", "service-worker", "outbox"),
@@ -69,7 +72,8 @@ def variants(everybody):
         "name": "span_mm",
         "key": "stiff",
     }
-    keys = (blind.order.customer_id, blind.line.fabric_id)
+    file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=everybody, at=factories.AT)
+    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk)
     others = [{"number": draft.number}, {"revision": 2}, *({"pk": key} for key in keys)]
     return [at_work, *({**at_work, **other} for other in others)]
 
