@@ -43,7 +43,7 @@ def _before_release(order, given, *, at):
         return OrderPlan(given=given)
     plan = planning.read(at=at)
     quote = promising.quote(order=order, at=at, plan=plan)
-    found = {"given": given, "quote": quote, "held_up": plan_words.held_up(quote.held_by, days=plan.workshop.days)}
+    found = {"given": given, "quote": quote, "held_up": plan_words.held_up(quote.held_by, workshop=plan.workshop)}
     found["way"] = tuple(plan_words.way_of(quote.steps))
     found["promised"] = bool(given) and given[0].due_on == order.due_on
     try:

@@ -70,22 +70,22 @@ def way_of(steps):
     return [found[key] for key in route.STATION if key in found]
 
 
-def held_up(step, *, days):
+def held_up(step, *, workshop):
     """What holds an order up most, such as 'Stringing is full until Wednesday 2 December (5 of 5 days).'
 
-    `step` is the calc Step that finds the most days full, or None; `days` are the working days of the plan.
+    `step` is the calc Step that finds the most days full, or None. Days on which nobody works there don't count.
     """
     if step is None:
         return "No station is full before it: the days are what its own work takes, and the days in hand."
     last = step.full[-1]
-    of_days = sum(step.ready <= day <= last for day in days)
+    of_days = sum(step.ready <= day <= last and minutes > 0 for day, minutes in workshop.capacity[step.station].items())
     name = route.STATION[step.station].name
     return f"{name} is full until {said(last)} ({len(step.full)} of {of_days} day{'s' if of_days != 1 else ''})."
 
 
 def held_up_of(outlook):
     """The same of the earliest day in an Outlook."""
-    return held_up(outlook.quote.held_by, days=outlook.days)
+    return held_up(outlook.quote.held_by, workshop=outlook.workshop)
 
 
 def minutes_rows(table):

@@ -97,7 +97,7 @@ class Planning:
         return [work for work in self.works if work.key != order.number]
 
     def _new(self, order, lines, due=None):
-        blinds = [_of_line(line) for line in lines for _ in range(line["quantity"])]
+        blinds = [_kind_and_width(line) for line in lines for _ in range(line["quantity"])]
         needs = [(station, kind) for kind, _ in blinds for station in ROUTE]
         widths = tuple(sorted({width for _, width in blinds}))
         return _work(order, needs, widths, self.minutes, today=self.today, due=due)
@@ -139,7 +139,7 @@ def _booked():
 
 def _needs_at_work(booked):
     """What is still to be done to blinds that are released: (station, kind) of each, and vane widths, by order."""
-    blinds = {pk: (order, *_of_spec(spec)) for pk, order, spec in Blind.objects.still_made_for(list(booked))}
+    blinds = {pk: (order, *_kind_and_width(spec)) for pk, order, spec in Blind.objects.still_made_for(list(booked))}
     needs, widths = defaultdict(list), defaultdict(set)
     for blind, station in Stage.objects.filter(blind__in=blinds, state__in=OPEN).values_list("blind", "station"):
         order, kind, width = blinds[blind]
@@ -151,7 +151,7 @@ def _needs_at_work(booked):
 def _add_lines(needs, widths, booked):
     """What is to be done for lines that are not released yet."""
     for line in OrderLine.objects.to_be_released(list(booked)):
-        kind, width = _of_line(line)
+        kind, width = _kind_and_width(line)
         needs[line["order"]] += [(station, kind) for station in ROUTE for _ in range(line["quantity"])]
         widths[line["order"]].add(width)
 
@@ -164,13 +164,9 @@ def _work(order, needs, widths, minutes, *, today, due):
     return Work(key=order.number, minutes=by_station, first=today, due=due, rush=order.rush, widths=widths)
 
 
-def _of_line(line):
-    kind = worktimes.kind_of(draw=line["draw"], operation=line["operation"], width_mm=line["width_mm"])
-    return kind, line["vane_width_mm"]
-
-
-def _of_spec(spec):
-    return _of_line(spec)
+def _kind_and_width(given):
+    """Of a line or of a released blind's spec: they name these things alike."""
+    return worktimes.kind_of_spec(given), given["vane_width_mm"]
 
 
 def minutes_table(*, at):
@@ -193,5 +189,5 @@ def _took(*, since, before):
     for blind, spec, station, kind, attempt, at in StationEvent.objects.of_finished(since=since, before=before):
         rows.append(flow.Event(blind=blind, station=station, kind=kind, attempt=attempt, at=at))
         if blind not in kinds:
-            kinds[blind] = _of_spec(spec)[0]
+            kinds[blind] = worktimes.kind_of_spec(spec)
     return worktimes.learned(events=rows, kinds=kinds, zone=timezone.get_current_timezone())

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from calc.promise import Effect, Quote
+from calc.workshop import Workshop
 from orders import calendar, intake
 from orders import promise as promised_days
 from orders.models import Order, OrderLine
@@ -30,14 +31,14 @@ class Outlook:
     """What promising `order` for `day` would do, by the plan of the moment.
 
     `own_late_days`: by how many working days it would be late itself, None beyond the horizon. `late` are others that
-    would be late, `squeezed` those that would only lose days in hand; `days` are the working days of the plan.
+    would be late, `squeezed` those that would only lose days in hand.
     """
 
     order: Order
     day: dt.date
     effect: Effect
     quote: Quote
-    days: tuple[dt.date, ...]
+    workshop: Workshop
     own_late_days: int | None
     late: tuple[Late, ...]
     squeezed: tuple[Late, ...]
@@ -91,7 +92,7 @@ def outlook(*, order, day, at, plan=None):
         quote=plan.earliest(order=order, lines=lines),
         late=tuple(each for each in moved if each.late_days != 0),
         squeezed=tuple(each for each in moved if each.late_days == 0),
-        days=plan.workshop.days,
+        workshop=plan.workshop,
         own_late_days=own,
     )
 

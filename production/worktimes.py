@@ -98,6 +98,11 @@ def kind_of(*, draw, operation, width_mm):
     return Kind(split=draw == "split", looped=operation == "cord_chain", width=width)
 
 
+def kind_of_spec(spec):
+    """The kind of a released blind, or of what a line asks for, by those three keys of it."""
+    return kind_of(draw=spec["draw"], operation=spec["operation"], width_mm=spec["width_mm"])
+
+
 def learned(*, events: Iterable[flow.Event], kinds: dict, zone) -> dict[tuple[str, Kind], list[int]]:
     """The whole minutes that each blind was in hand before it was finished, by station and kind, the newest last.
 

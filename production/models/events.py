@@ -20,8 +20,8 @@ class StationEventQuerySet(models.QuerySet):
         return self.order_by("-pk").values_list("event_id", flat=True).first()
 
     def newest_finish(self, *, before):
-        """The random id of the last finish before the moment `before`, or None."""
-        found = self.filter(kind=route.FINISH, at__lt=before).order_by("-at", "-pk")
+        """The random id of the newest finish before the moment `before`, or None."""
+        found = self.filter(kind=route.FINISH, at__lt=before).order_by("-pk")
         return found.values_list("event_id", flat=True).first()
 
     def of_finished(self, *, since, before):

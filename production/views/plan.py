@@ -13,7 +13,8 @@ from production import plan_words, planning, worktimes
 @role_required(SALES, MANAGER)
 def plan(request):
     found = planning.read(at=timezone.now())
-    context = {"days": plan_words.days_ahead(found), "stations": plan_words.first_free(found), **late_context(found)}
+    stations = list(plan_words.first_free(found))
+    context = {"days": plan_words.days_ahead(found), "stations": stations, **late_context(found)}
     return render(request, "plan.html", context)
 
 
