@@ -214,7 +214,7 @@ def _within(most, *, lines=False):
     """Reads a text of so many characters; on one line, unless it may have several."""
 
     def read(text):
-        text = text if lines else " ".join(text.split())
+        text = text if lines else " ".join(text.splitlines())
         if len(text) > most:
             raise _Wrong(f"It has {len(text)} characters, and {most} are kept. Shorten it.")
         return text
