@@ -5,6 +5,7 @@ from django.utils.safestring import mark_safe
 
 from production import figures
 from production.drawing import headrail, views_of
+from production.views.office_papers import papers_of
 from production.views.order_at_work import at_work
 
 register = template.Library()
@@ -38,3 +39,8 @@ def figures_beside(form, market):
 @register.inclusion_tag("_order_at_work.html")
 def order_at_work(order):
     return at_work(order=order)
+
+
+@register.inclusion_tag("_customer_papers.html")
+def customer_papers(order):
+    return papers_of(order=order)

@@ -31,6 +31,7 @@ NO_PAGES = {
     *("plan-late", "order-earliest", "order-promise-day", "absence-new", "absence-remove"),
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
+    *("order-paper", "sent-paper", "letter-again"),
 }
 BEFORE_SIGNING_IN = {"sign-in", "tablet-sign-in"}
 SMALLEST_PX = 44
@@ -71,6 +72,7 @@ def variants(everybody):
         "station": RAILING,
         "name": "span_mm",
         "key": "stiff",
+        "kind": "confirmation",
     }
     file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=everybody, at=factories.AT)
     keys = (blind.order.customer_id, blind.line.fabric_id, file.pk)

@@ -116,6 +116,10 @@ ALLOWED = {
     "order-parts": WORKING,
     "order-tickets": WORKING,
     "order-labels": WORKING,
+    "order-paper": OFFICE,
+    "order-paper-send": OFFICE,
+    "sent-paper": OFFICE,
+    "letter-again": OFFICE,
     "blind": WORKING,
     "blind-figure": WORKING,
     "blind-working": WORKING,
@@ -205,6 +209,7 @@ def arguments():
         "station": "railing",
         "name": "span_mm",
         "key": "stiff",
+        "kind": "confirmation",
     }
 
 

@@ -1,0 +1,173 @@
+"""The papers for a customer: to print, to send by e-mail, and what was sent before."""
+
+import datetime as dt
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from orders import mail, once
+from orders.customer_papers import KIND, kinds_in
+from orders.letter_form import LetterForm
+from orders.models import IssuedPaper, Letter
+from orders.roles import MANAGER, SALES, role_required
+from orders.views.order import find_order, order_page
+from production import labels
+from production.letters import first_draft
+from production.office_papers import PaperRefused, paper_of
+
+from .papers import pdf_answer
+
+UNKNOWN_AFTER = dt.timedelta(minutes=2)
+"""A letter that has been under way for longer was cut off: nobody knows whether it left."""
+
+
+def known_kind(kind):
+    if kind not in KIND:
+        raise Http404(f"There is no paper called {kind!r}.")
+    return KIND[kind]
+
+
+@role_required(SALES, MANAGER)
+@require_safe
+@never_cache
+def order_paper(request, number, kind):
+    """The paper as the order stands now, as A4."""
+    known_kind(kind)
+    order = find_order(number)
+    try:
+        asked = paper_of(order=order, kind=kind)
+    except PaperRefused as refused:
+        return order_page(request, order, problems=refused.problems, status=409)
+    return pdf_answer(printed(asked), filename=f"{kind}-{order.number:04d}-{asked.mark}.pdf")
+
+
+def printed(asked):
+    sent = IssuedPaper.objects.newest_of(order=asked.order, kind=asked.kind)
+    replaces = sent.issued_at if sent and sent.mark != asked.mark else None
+    return labels.office_paper_pdf(asked=asked, replaces=replaces, at=timezone.now())
+
+
+@role_required(SALES, MANAGER)
+@never_cache
+def order_paper_send(request, number, kind):
+    """Write a letter that takes the paper to the customer, and send it."""
+    known_kind(kind)
+    order = find_order(number)
+    try:
+        asked = paper_of(order=order, kind=kind)
+    except PaperRefused as refused:
+        return order_page(request, order, problems=refused.problems, status=409)
+    if request.method != "POST":
+        draft = {"to": order.customer.email, "mark": asked.mark, **first_draft(asked)}
+        return letter_page(request, asked, LetterForm(initial=draft))
+    form = LetterForm(request.POST)
+    if not form.is_valid():
+        return letter_page(request, asked, form, status=422)
+    typed = form.cleaned_data
+    if typed["mark"] != asked.mark:
+        changed = "The order has changed since this page was opened. Look at the paper again, then send it."
+        return letter_page(request, asked, form.seen_anew(asked.mark), problems=[{"message": changed}], status=409)
+    return answer(request, order, send(asked, typed, by=request.user))
+
+
+def send(asked, typed, *, by):
+    paper = mail.issue(
+        order=asked.order, kind=asked.kind, mark=asked.mark, make_pdf=lambda: printed(asked), by=by, at=timezone.now()
+    )
+    return mail.write(
+        paper=paper,
+        addresses=typed["to"],
+        subject=typed["subject"],
+        text=typed["text"],
+        form_id=typed["form_id"],
+        by=by,
+        at=timezone.now(),
+    )
+
+
+def letter_page(request, asked, form, *, problems=(), status=200):
+    context = {
+        "order": asked.order,
+        "kind": KIND[asked.kind],
+        "asked": asked,
+        "form": form,
+        "problems": problems,
+        "has_server": mail.has_server(),
+    }
+    return render(request, "paper_send.html", context, status=status)
+
+
+@role_required(SALES, MANAGER)
+@require_POST
+def letter_again(request, number, pk):
+    """Try a letter once more that did not leave, as it was written and with the very paper that it took."""
+    order = find_order(number)
+    letter = get_object_or_404(Letter.objects.whole(), pk=pk, paper__order=order)
+    kind = letter.paper.get_kind_display().lower()
+    try:
+        stale = paper_of(order=order, kind=letter.paper.kind).mark != letter.paper.mark
+        problems = [f"The order has changed since this {kind} was written. Send the new one instead."] if stale else []
+    except PaperRefused as refused:
+        problems = refused.problems
+    if problems:
+        return order_page(request, order, problems=problems, status=409)
+    letters = mail.write(
+        paper=letter.paper,
+        addresses=[letter.to],
+        subject=letter.subject,
+        text=letter.text,
+        form_id=once.read_key(request.POST.get("form_id")) or once.new_key(),
+        by=request.user,
+        at=timezone.now(),
+    )
+    return answer(request, order, letters)
+
+
+def answer(request, order, letters):
+    """Back to the order's page with what became of each letter."""
+    for letter in letters:
+        what = letter.paper.get_kind_display()
+        if letter.outcome == Letter.SENT:
+            messages.success(request, f"{what} sent to {letter.to}.")
+        elif letter.outcome == Letter.SENDING:
+            messages.info(request, f"{what} to {letter.to} is being sent already; nothing was sent twice.")
+        else:
+            messages.error(request, f"{what} to {letter.to} was not sent: {letter.reason}. Nothing is lost; try again.")
+    return redirect(f"{order.get_absolute_url()}#customer-papers")
+
+
+@role_required(SALES, MANAGER)
+@require_safe
+@never_cache
+def sent_paper(request, number, pk):
+    """A paper byte for byte as it was sent."""
+    paper = get_object_or_404(IssuedPaper.objects.select_related("order"), pk=pk, order__number=number)
+    return pdf_answer(bytes(paper.pdf), filename=paper.filename)
+
+
+def papers_of(*, order):
+    """The papers that `order` has now, and each letter that was written about it, the newest first."""
+    letters, now = list(Letter.objects.of_order(order)), timezone.now()
+    marks = marks_now(order, {letter.paper.kind for letter in letters})
+    for letter in letters:
+        letter.as_it_stands = letter.paper.kind in marks and letter.paper.mark == marks[letter.paper.kind]
+        letter.outdated = letter.paper.kind in marks and not letter.as_it_stands
+        letter.cut_off = letter.outcome == Letter.SENDING and letter.at < now - UNKNOWN_AFTER
+        done = letter.outcome in (Letter.SENT, Letter.SENDING)
+        letter.again = letter.as_it_stands and (letter.cut_off or not done) and once.new_key()
+    return {"order": order, "kinds": kinds_in(order.state), "letters": letters, "has_server": mail.has_server()}
+
+
+def marks_now(order, kinds):
+    """The mark that each of these papers would bear now, by its kind; without those that the order can't have."""
+    found = {}
+    for kind in kinds:
+        try:
+            found[kind] = paper_of(order=order, kind=kind).mark
+        except PaperRefused:
+            continue
+    return found
