@@ -205,7 +205,8 @@ class Maker:
         from production.models import Stage
         from production.record import record
 
-        blind = Stage.objects.queued_at(route.RAILING).filter(state=route.WAITING).select_related("blind").first().blind
+        waiting = Stage.objects.queued_at(route.RAILING).filter(state=route.WAITING).select_related("blind")
+        blind = waiting.order_by("pk").first().blind
 
         def tell(kind, **data):
             given = {"code": blind.code, "station": route.RAILING, "by": self.person, "at": timezone.now()}

@@ -57,6 +57,10 @@ class BlindQuerySet(models.QuerySet):
         """(pk, order's pk, spec) of each released blind of these orders, in no order."""
         return self.filter(order__in=orders).values_list("pk", "order", "spec")
 
+    def specs_by_order_number(self, numbers):
+        """(pk, order's number, spec) of each blind of the orders with these numbers, in no order."""
+        return self.filter(order__number__in=numbers).values_list("pk", "order__number", "spec")
+
     def unpacked(self):
         """Blinds that are still to be made; one that was taken off is not."""
         packing = Stage.objects.filter(blind=models.OuterRef("pk"), station=route.PACKING)
@@ -140,10 +144,8 @@ class StageQuerySet(models.QuerySet):
         return self.select_related("blind__order__customer", "person")
 
     def queued_at(self, station):
-        """What station `station` can work on, in the order of work: promised day, rush first, then as entered."""
-        return self.filter(station=station, state__in=route.QUEUED).order_by(
-            "blind__order__due_on", "-blind__order__rush", "blind__order__number", "blind__serial"
-        )
+        """What station `station` can work on, in no order: whose turn it is, `turns` says."""
+        return self.filter(station=station, state__in=route.QUEUED)
 
     def coming_to(self, station):
         """Blinds that can't be worked on at `station` yet but are under way to it."""
