@@ -14,6 +14,7 @@ from orders import roles
 PAGES = (
     (N_("Orders"), "orders", (roles.SALES, roles.MANAGER)),
     (N_("Customers"), "customers", (roles.SALES, roles.MANAGER)),
+    (N_("Changes"), "changes", (roles.SALES, roles.MANAGER)),
     (N_("Stations"), "stations", (roles.MAKER, roles.CHECKER, roles.MANAGER)),
     (N_("Day sheet"), "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
     (N_("Plan"), "plan", (roles.SALES, roles.MANAGER)),

@@ -104,7 +104,8 @@ def ask_head(*, order, due_on, note, because, by, at):
     order = _at_work(order, because)
     if (due_on, note) == (order.due_on, order.note):
         raise Refused("Nothing would change: the day and the note are these already.")
-    asked = {"due_on": due_on.isoformat(), "note": note}
+    was = {"due_on": order.due_on.isoformat(), "note": order.note}
+    asked = {"due_on": due_on.isoformat(), "note": note, "was": was}
     return _asked(order, Amendment.HEAD, [], asked=asked, because=because, by=by, at=at)
 
 
@@ -239,6 +240,7 @@ def _add(plan, *, by, at):
     order = plan.amendment.order
     line = amended.add_line(order=order, wanted=plan.line)
     blinds = release_line(order=order, line=line, by=by, at=at)
+    plan.amendment.blinds.set(blinds)
     numbers = ", ".join(blind.number for blind in blinds)
     intake.doubt_promise(order=order, because=f"Another line was accepted: {numbers}", at=at)
 

@@ -85,7 +85,7 @@ def plans(amendments):
         events[event.blind_id].append(event)
     for stage in Stage.objects.filter(blind__in=blinds).select_related("person"):
         stages[stage.blind_id][stage.station] = stage
-    catalogue = _Catalogue()
+    catalogue = Catalogue()
     return [_plan(amendment, events=events, stages=stages, catalogue=catalogue) for amendment in amendments]
 
 
@@ -93,7 +93,7 @@ def plan_of(amendment):
     return plans([Amendment.objects.with_people().get(pk=amendment.pk)])[0]
 
 
-class _Catalogue:
+class Catalogue:
     """Fabrics, systems and revisions in force, each read once and only where a change asks for one."""
 
     def __init__(self):
@@ -124,7 +124,7 @@ def asked_of(line):
 
 def line_of(asked, *, order, catalogue=None):
     """The line that an amendment asks for, not saved."""
-    catalogue = catalogue or _Catalogue()
+    catalogue = catalogue or Catalogue()
     known = {each.attname: each.to_python(asked[each.attname]) for each in LINE_FIELDS if each.attname in asked}
     line = OrderLine(order=order, **known)
     line.fabric, line.system = catalogue.fabric(line.fabric_id), catalogue.system(line.system_id)
@@ -158,7 +158,7 @@ def revision_for(blind, line, *, catalogue=None):
     """A blind keeps the revision that it was released with, so that no figure moves which nobody asked for; another
     system comes with its revision in force, None where it has none."""
     same = blind is not None and blind.revision.system_id == line.system_id
-    return blind.revision if same else (catalogue or _Catalogue()).revision(line.system)
+    return blind.revision if same else (catalogue or Catalogue()).revision(line.system)
 
 
 def _plan(amendment, *, events, stages, catalogue):

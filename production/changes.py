@@ -65,6 +65,8 @@ def stations_touched(kind, station, back_to=None):
         return set()
     if kind == route.RELEASE:
         return {place.key for place in route.STATIONS if not place.after}
+    if kind in route.BY_THE_OFFICE:
+        return set(route.STATION)
     moved = {station}
     if back_to:
         moved |= {back_to} | route.downstream(back_to)

@@ -65,15 +65,17 @@ def finished_by_day(*, starts, ends):
 def log_of(day):
     """What happened up to the end of `day` to the blinds that were at work on it, steps left out: (event, fault)s."""
     packing = Stage.objects.filter(station=route.PACKING, blind__released_at__lt=day.ends)
-    at_work = packing.exclude(state=route.DONE, since__lt=day.starts)
+    at_work = packing.exclude(state__in=route.SETTLED, since__lt=day.starts)
     found = StationEvent.objects.filter(blind__in=at_work.values("blind"), at__lt=day.ends)
-    return _events(found.exclude(kind__in=(route.STEP, route.RELEASE)))
+    return _events(found.exclude(kind__in=(route.STEP, route.RELEASE, route.ASK, route.KEEP)))
 
 
 def log_of_sent_back(*, starts, ends):
-    """Every finish and fault of the blinds that were finished somewhere in that time and have ever been sent back."""
+    """Every finish and fault of the blinds that were finished somewhere in that time, and have ever been sent back or
+    changed, so that they may have been finished there twice."""
     finished = StationEvent.objects.filter(kind=route.FINISH, at__gte=starts, at__lt=ends)
-    sent_back = StationEvent.objects.filter(kind=route.SEND_BACK, blind__in=finished.values("blind"))
+    twice = (route.SEND_BACK, route.AMEND)
+    sent_back = StationEvent.objects.filter(kind__in=twice, blind__in=finished.values("blind"))
     found = StationEvent.objects.filter(blind__in=sent_back.values("blind"))
     return _events(found.filter(kind__in=(route.FINISH, route.SEND_BACK)))
 
@@ -87,13 +89,24 @@ def _events(found):
             data.get("fault", "") if back_to == data.get("back_to", "") else "",
         )
         for blind, station, kind, attempt, at, data in rows
-        for back_to in (data.get("back_to", ""), *data.get("beside", ()))
+        for station, kind, back_to in _happened(station, kind, data)
     ]
 
 
+def _happened(station, kind, data):
+    """(station, kind, back to) of what an event was at each station: a change takes the blind out of every hand in
+    which its work is void, as a pause does, and is nobody's fault."""
+    if kind in (route.AMEND, route.TAKE_OFF):
+        again = data.get("again", route.STATION)
+        void = {*again, *(key for each in again for key in route.downstream(each))}
+        return [(key, route.PAUSE, "") for key in route.STATION if key in void]
+    return [(station, kind, back_to) for back_to in (data.get("back_to", ""), *data.get("beside", ()))]
+
+
 def scrapped_on(day):
-    """What was scrapped on `day`, one entry a fault, as it was recorded."""
-    found = StationEvent.objects.filter(kind=route.SEND_BACK, at__gte=day.starts, at__lt=day.ends)
+    """What was scrapped on `day`, one entry a fault or an accepted change, as it was recorded."""
+    kinds = (route.SEND_BACK, route.AMEND, route.TAKE_OFF)
+    found = StationEvent.objects.filter(kind__in=kinds, at__gte=day.starts, at__lt=day.ends)
     return [
         data["scrapped"] for data in found.order_by("at", "pk").values_list("data", flat=True) if data.get("scrapped")
     ]
@@ -120,10 +133,11 @@ def held_now():
 
 
 def orders_ready_on(day):
-    """How many orders had their last blind packed on `day`."""
-    packed = Stage.objects.filter(station=route.PACKING, state=route.DONE)
-    then = packed.filter(since__gte=day.starts, since__lt=day.ends)
-    return Order.objects.filter(pk__in=then.values("blind__order")).exclude(_unpacked_at(day.ends)).count()
+    """How many orders had their last blind packed on `day`, or the last that was not packed taken off."""
+    settled = Stage.objects.filter(station=route.PACKING, state__in=route.SETTLED)
+    then = settled.filter(since__gte=day.starts, since__lt=day.ends)
+    found = Order.objects.filter(pk__in=then.values("blind__order")).exclude(state=Order.CANCELLED)
+    return found.exclude(_unpacked_at(day.ends)).count()
 
 
 def due_and_ready(day):
@@ -135,7 +149,7 @@ def due_and_ready(day):
 
 def _unpacked_at(moment):
     packing = Stage.objects.filter(blind__order=OuterRef("pk"), station=route.PACKING)
-    return Exists(packing.exclude(state=route.DONE, since__lt=moment))
+    return Exists(packing.exclude(state__in=route.SETTLED, since__lt=moment))
 
 
 def pressing_orders(on):
@@ -144,7 +158,8 @@ def pressing_orders(on):
     orders = Order.objects.filter(state__in=PROMISED, due_on__lte=on).select_related("customer")
     orders = orders.order_by("due_on", "-rush", "number")
     rows = (
-        Stage.objects.filter(blind__order__in=orders.order_by().values("pk"))
+        Stage.objects.exclude(state=route.OFF)
+        .filter(blind__order__in=orders.order_by().values("pk"))
         .values_list("blind__order", "station", "state")
         .annotate(count=Count("pk"))
         .order_by()

@@ -15,8 +15,7 @@ from orders.models import Order
 from orders.roles import role_word
 
 from . import route
-from .models import Blind, FaultKind, Stage, StationEvent
-from .turns import in_turn
+from .models import Amendment, Blind, FaultKind, Stage, StationEvent
 from .words import _, ngettext
 
 FIRST = 60
@@ -29,13 +28,15 @@ _kept = {}
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One blind of the queue. `setback` says why it was paused or sent back, or nothing."""
+    """One blind of the queue. `setback` says why it was paused or sent back, or nothing; `change_asked` is whether a
+    change of it is asked for that nobody has decided."""
 
     stage: Stage
     today: date
     mine: bool
     own_making: bool
     setback: str
+    change_asked: bool
 
     @property
     def blind(self):
@@ -62,7 +63,8 @@ class Row:
     def mark(self):
         """Differs whenever the row would look different, so that a tablet can tell what changed."""
         stage = self.stage
-        return f"{stage.state}-{stage.attempt}-{stage.person_id}-{stage.since:%m%d%H%M%S%f}"
+        changes = f"{self.blind.issue}{'?' if self.change_asked else ''}"
+        return f"{stage.state}-{stage.attempt}-{stage.person_id}-{stage.since:%m%d%H%M%S%f}-{changes}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,9 +112,9 @@ class Queue:
 class Trace:
     """The light reading of a station: enough to count, and to know what comes."""
 
-    def __init__(self, *, station, at):
+    def __init__(self, *, station):
         self.station = station
-        self._found = in_turn(list(Stage.objects.traces_at(station)), at=at)
+        self._found = list(Stage.objects.traces_at(station))
 
     @property
     def queued(self):
@@ -120,18 +122,19 @@ class Trace:
 
     def coming(self):
         """The ids of the blinds still to come, in the order of work."""
-        return list(dict.fromkeys(found[0] for found in self._found if found[1] != self.station))
-
-    def first(self, queued, *, limit):
-        """The stages of `queued` whose turn comes first, `limit` of them or all where that is None, in their turn."""
-        turn = {found[0]: place for place, found in enumerate(self.queued[:limit])}
-        return sorted(queued.filter(blind__in=turn), key=lambda stage: turn[stage.blind_id])
+        order_of_work = {
+            blind: (due_on, not rush, number, serial)
+            for blind, station, _, _, _, _, due_on, rush, number, serial in self._found
+            if station != self.station
+        }
+        return sorted(order_of_work, key=order_of_work.get)
 
 
 def fingerprint(*, station, at):
-    """Changes whenever anything that the queue of `station` shows has changed; costs two light queries."""
+    """Changes whenever anything that the queue of `station` shows has changed; costs three light queries."""
     marks, promises = sorted(Stage.objects.marks_at(station)), sorted(Order.objects.promises_at_work())
-    seen = repr((station, timezone.localdate(at), marks, promises))
+    asked = sorted(Amendment.objects.blinds_asked())
+    seen = repr((station, timezone.localdate(at), marks, promises, asked))
     return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
 
 
@@ -140,7 +143,7 @@ def read(*, station, person, at, limit=FIRST):
     # First of all: what changes while the rest is read then makes it differ.
     seen = fingerprint(station=station, at=at)
     queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
-    asked = {"station": station, "person": person, "at": at, "limit": limit, "seen": seen}
+    asked = {"station": station, "person": person, "today": timezone.localdate(at), "limit": limit, "seen": seen}
     taken = queued.in_hand_of(person).first()
     if taken or station == route.CHECKING:
         return _read(queued, taken=taken, **asked)
@@ -153,12 +156,13 @@ def read(*, station, person, at, limit=FIRST):
     return kept
 
 
-def _read(queued, *, station, person, at, limit, seen, taken, key=""):
-    trace, today = Trace(station=station, at=at), timezone.localdate(at)
-    stages = trace.first(queued, limit=limit)
+def _read(queued, *, station, person, today, limit, seen, taken, key=""):
+    trace = Trace(station=station)
+    stages = list(queued[:limit])
     if taken and all(stage.pk != taken.pk for stage in stages):
         stages.insert(0, taken)
     setbacks = _setbacks(station=station, stages=stages)
+    asked = set(Amendment.objects.blinds_asked())
     rows = [
         Row(
             stage=stage,
@@ -166,6 +170,7 @@ def _read(queued, *, station, person, at, limit, seen, taken, key=""):
             mine=stage.person_id == person.pk,
             own_making=station == route.CHECKING and stage.own_making,
             setback=setbacks.get(stage.blind_id, ""),
+            change_asked=stage.blind_id in asked,
         )
         for stage in stages
     ]
@@ -205,6 +210,8 @@ def _setbacks(*, station, stages):
         if event.kind == route.SEND_BACK and station in event.back_to:
             new_label = "remake" in event.data and station == route.RAILING
             found[event.blind_id] = _(faults[event.data["fault"]]) + (_(": new rail label") if new_label else "")
+        if event.kind == route.AMEND and station in event.data["again"]:
+            found[event.blind_id] = _("changed: new figures, new papers")
     return found
 
 

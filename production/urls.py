@@ -2,6 +2,7 @@ from django.urls import path
 
 from production.views import (
     blind,
+    changes,
     cords,
     day,
     difference,
@@ -41,6 +42,15 @@ urlpatterns = [
     path("faults/<slug:key>/use/", faults.fault_use, name="fault-use"),
     path("find/", blind.find, name="find"),
     path("orders/<int:number>/release/", release.release, name="release"),
+    path("changes/", changes.changes, name="changes"),
+    path("orders/<int:number>/changes/", changes.order_changes, name="order-changes"),
+    path("orders/<int:number>/changes/lines/new/", changes.change_add, name="change-add"),
+    path("orders/<int:number>/changes/lines/<int:position>/", changes.change_line, name="change-line"),
+    path("orders/<int:number>/changes/take-off/", changes.change_take_off, name="change-take-off"),
+    path("orders/<int:number>/changes/head/", changes.change_head, name="change-head"),
+    path("orders/<int:number>/changes/<int:pk>/accept/", changes.change_accept, name="change-accept"),
+    path("orders/<int:number>/changes/<int:pk>/refuse/", changes.change_refuse, name="change-refuse"),
+    path("orders/<int:number>/changes/<int:pk>/withdraw/", changes.change_withdraw, name="change-withdraw"),
     path("orders/<int:number>/at-work/", order_at_work.order_at_work, name="order-at-work"),
     path("orders/<int:number>/promise-day/", promise_day.order_promise_day, name="order-promise-day"),
     path("orders/<int:number>/earliest/", promise_day.order_earliest, name="order-earliest"),

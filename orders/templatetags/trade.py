@@ -27,6 +27,12 @@ def figure(value):
 
 
 @register.filter
+def as_said(value):
+    """A figure as `figure` gives it, and words as they are."""
+    return value if isinstance(value, str) else figure(value)
+
+
+@register.filter
 def word(value):
     """A choice as people say it, such as 'One way' for one_way."""
     said = WORDS.get(value, MARKET_NAMES.get(value))

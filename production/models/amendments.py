@@ -39,7 +39,7 @@ class Amendment(models.Model):
     """A change that the office asks for after the release, and the workshop accepts or refuses as a whole.
 
     `asked` holds what is wanted: the fields of a line, or of the order's head. `blinds` are those that it concerns,
-    none for another line and for the head. What was accepted stands in each blind's events, both versions of it.
+    none for the head, and for another line until it is accepted. Both versions stand in the events of each blind.
     """
 
     CHANGE, ADD, TAKE_OFF, HEAD = "change", "add", "take_off", "head"

@@ -171,8 +171,9 @@ class StageQuerySet(models.QuerySet):
         return queued.union(self.leading_to(station).values_list(*fields, *order), all=True)
 
     def marks_at(self, station):
-        """What changes whenever a stage that `traces_at` finds has changed, in no order: few columns, as text."""
-        fields = ("pk", "state", "attempt", "person_id", Cast("since", models.TextField()))
+        """What changes whenever a stage that `traces_at` finds has changed, or the figures of its blind, in no order:
+        few columns, as text."""
+        fields = ("pk", "state", "attempt", "person_id", "blind__issue", Cast("since", models.TextField()))
         queued = self.filter(station=station, state__in=route.QUEUED).values_list(*fields)
         if not route.STATION[station].after:
             return queued

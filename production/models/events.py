@@ -60,6 +60,13 @@ class StationEventQuerySet(models.QuerySet):
         """The newest accepted change of `blind`, or None."""
         return self.filter(blind=blind, kind=route.AMEND).select_related("person").order_by("sequence").last()
 
+    def change_since_finished(self, *, blind, station):
+        """The newest accepted change of `blind` unless it was finished at `station` since, or None."""
+        finished = Q(kind=route.FINISH, station=station)
+        found = self.filter(finished | Q(kind=route.AMEND), blind=blind).select_related("person").order_by("sequence")
+        newest = found.last()
+        return newest if newest and newest.kind == route.AMEND else None
+
     def faults_counted(self):
         """How often each kind of fault was recorded, by its key."""
         found = self.filter(kind=route.SEND_BACK).order_by().values_list("data__fault")

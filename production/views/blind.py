@@ -9,8 +9,8 @@ from django.utils.http import urlencode
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
 from production import bench, codes, remake, route
 from production.figures import grouped
-from production.history import faults_of, history_of
-from production.models import Blind, FaultKind, StationEvent
+from production.history import changes_of, faults_of, history_of
+from production.models import Amendment, Blind, FaultKind, StationEvent
 
 
 @role_required(SALES, MAKER, CHECKER, MANAGER)
@@ -23,7 +23,7 @@ def blind(request, code):
         return redirect(found)
     stages = {stage.station: stage for stage in found.stages.all()}
     now = bench.figures_now(blind=found)
-    events = StationEvent.objects.of_blind(found).with_person()
+    events = list(StationEvent.objects.of_blind(found).with_person())
     told = history_of(blind=found, events=events, faults=FaultKind.objects.words())
     context = {
         "blind": found,
@@ -35,6 +35,8 @@ def blind(request, code):
         "findings": now["findings"],
         "history": told[::-1],
         "faults": faults_of(told),
+        "change_asked": Amendment.objects.open_for(found),
+        "changes": changes_of(events),
     }
     return render(request, "blind.html", context)
 

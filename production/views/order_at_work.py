@@ -5,8 +5,8 @@ from django.shortcuts import get_object_or_404, render
 
 from orders.models import Order
 from orders.roles import MANAGER, SALES, role_required
-from production import route
-from production.models import Blind
+from production import amend_words, route
+from production.models import Amendment, Blind
 
 
 @role_required(SALES, MANAGER)
@@ -20,7 +20,7 @@ def order_at_work(request, number):
     if seen_head != head_mark(order):
         # The head of the page offers other steps now, or asks about the promise.
         answer["HX-Refresh"] = "true"
-    elif seen_events != str(Blind.objects.of_order(order).events_in_all()):
+    elif seen_events != _body_mark(Blind.objects.of_order(order).events_in_all(), _asked(order)):
         answer = render(request, "_order_at_work.html", at_work(order=order))
     return answer
 
@@ -31,21 +31,37 @@ def head_mark(order):
     return f"{order.state}!{doubted_at.timestamp():.6f}" if doubted_at else order.state
 
 
+def _body_mark(events, asked):
+    """Differs whenever what is said of the blinds, or of the changes asked for, would."""
+    return f"{events}!{asked}"
+
+
+def _asked(order):
+    """How many changes are asked for that nobody has decided."""
+    return Amendment.objects.of_order(order).open().count()
+
+
 def at_work(*, order):
     """The blinds of `order`, line by line, each with its stages in the order of work."""
-    lines, events, rail_mm = [], 0, 0
-    for blind in Blind.objects.of_order(order).with_order().with_stages():
+    lines, events, rail_mm, made = {}, 0, 0, 0
+    for blind in Blind.objects.of_order(order).with_order().with_stages().select_related("line"):
         stages = {stage.station: stage for stage in blind.stages.all()}
-        if not lines or lines[-1]["line_id"] != blind.line_id:
-            lines.append({"line_id": blind.line_id, "position": len(lines) + 1, "first": blind, "blinds": []})
-        lines[-1]["blinds"].append({"blind": blind, "stages": [stages[place.key] for place in route.STATIONS]})
+        taken_off = stages[route.PACKING].state == route.OFF
+        line = lines.setdefault(blind.line_id, {"position": blind.line.position, "first": blind, "blinds": []})
+        shown = [stages[place.key] for place in route.STATIONS]
+        line["blinds"].append({"blind": blind, "stages": shown, "taken_off": taken_off})
         events += blind.version
-        rail_mm += blind.components["rail_cut_mm"]
+        if not taken_off:
+            rail_mm += blind.components["rail_cut_mm"]
+            made += 1
+    asked = _asked(order)
     return {
         "order": order,
-        "lines": lines,
-        "blinds": sum(len(line["blinds"]) for line in lines),
+        "lines": sorted(lines.values(), key=lambda line: line["position"]),
+        "blinds": made,
         "rail_m": rail_mm / 1000,
-        "seen": f"{head_mark(order)}-{events}",
+        "asked": asked,
+        "changes": amend_words.accepted_of(order),
+        "seen": f"{head_mark(order)}-{_body_mark(events, asked)}",
         "places": route.STATIONS,
     }

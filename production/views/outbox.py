@@ -12,7 +12,7 @@ from orders.languages import translated
 from production import record, tablets
 from production.words import _
 
-from .station_blind import data_of, event_id_of
+from .station_blind import data_of, event_id_of, issue_of
 
 LONGEST_WAIT_MS = 10**10
 """Some 116 days: longer than any form is taken, and short enough to be a time."""
@@ -57,6 +57,7 @@ def _record(request):
         by=entered.person,
         at=now - _waited(posted.get("waited_ms", "")),
         data=data_of(posted),
+        issue=issue_of(posted),
         tablet=entered.tablet,
         received_at=now,
     )

@@ -74,10 +74,16 @@ def _of_order(number, *, print_pdf, name):
         order = Order.objects.get(number=number)
     except Order.DoesNotExist:
         raise Http404(f"There is no order {number:04d}. Look for it by its customer.") from None
-    blinds = Blind.objects.of_order(order)
+    blinds = Blind.objects.of_order(order).not_taken_off()
     if not blinds.exists():
-        raise Http404(f"{order} has no blinds to print: it is not released yet. Release it first.")
+        raise Http404(f"{order} has no blinds to print: {_why_none(order)}")
     return pdf_answer(print_pdf(blinds=blinds, at=timezone.now()), filename=f"{name}-{order.number:04d}.pdf")
+
+
+def _why_none(order):
+    if Blind.objects.of_order(order).exists():
+        return "every one was taken off."
+    return "it is not released yet. Release it first."
 
 
 def pdf_answer(pdf, *, filename, saved=False):

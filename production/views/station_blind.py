@@ -14,8 +14,8 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from production import bench, drawing, queue, record, remake, route, scrap, steps, tablets
-from production.models import Blind, FaultKind, StationEvent
+from production import bench, changed, drawing, queue, record, remake, route, scrap, steps, tablets
+from production.models import Amendment, Blind, FaultKind, StationEvent
 from production.words import N_, _
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
@@ -54,6 +54,7 @@ def station_record(request, station, code):
             at=timezone.now(),
             tablet=request.tablet,
             data=data_of(request.POST),
+            issue=issue_of(request.POST),
         )
     except tablets.Refused as refused:
         return _somebody_else(request, place=place, code=code, said=str(refused))
@@ -68,6 +69,12 @@ def event_id_of(text):
         return uuid.UUID(text)
     except ValueError:
         raise record.Refused(_("The page sent no number for this event. Reload it and do it again.")) from None
+
+
+def issue_of(posted):
+    """The issue of the blind's figures that the form was shown with; a page that says none shows the first."""
+    text = posted.get("issue", "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 6 else 1
 
 
 def data_of(posted):
@@ -151,6 +158,8 @@ def _said(event):
 
 def _whereabouts(stages):
     """Where a blind can be worked on now."""
+    if stages[route.PACKING].state == route.OFF:
+        return _("It was taken off its order.")
     now = [place.name.lower() for place in route.STATIONS if stages[place.key].state in route.QUEUED]
     return _("It is at {places} now.", places=_(" and ").join(now)) if now else _("It is packed.")
 
@@ -174,6 +183,8 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "workings": workings_of(bench=here),
         "drawings": _drawings(here),
         "drawing_follows": place.key == route.STRINGING,
+        "change_asked": Amendment.objects.open_for(blind),
+        **_changed(here),
         "special": [row for row in rows if row["step"].kind == steps.ACKNOWLEDGE],
         "groups": _groups(row for row in rows if row["step"].kind != steps.ACKNOWLEDGE),
         "problems": _linked(problems, here),
@@ -204,6 +215,8 @@ def _why_not(*, person, place, blind):
     """Why this person may only look, or nothing."""
     if not person.holds(*place.roles):
         return queue.only_for(place)
+    if blind.stages.filter(station=place.key, state=route.OFF).exists():
+        return _("This blind was taken off its order. Put aside what is made of it.")
     if place.key == route.CHECKING:
         own = StationEvent.objects.of_blind(blind).making_by(person).first()
         if own:
@@ -278,12 +291,23 @@ def _setback(here):
     events = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted]
     if wanted == route.PAUSE:
         return {"setback": events[-1]}
-    event = [event for event in events if any(_before(place, stage.station) for place in event.back_to)][-1]
+    back = [event for event in events if any(_before(place, stage.station) for place in event.back_to)]
+    if not back:
+        return {}
+    event = back[-1]
     return {
         "setback": event,
         "setback_words": _(FaultKind.objects.words()[event.data["fault"]]),
         "scrapped_words": scrap.words(event.data.get("scrapped")),
     }
+
+
+def _changed(here):
+    """How the blind was changed, until the station has been finished by its new figures."""
+    change = StationEvent.objects.change_since_finished(blind=here.blind, station=here.station)
+    if change is None or here.stage.state in route.SETTLED:
+        return {}
+    return {"change": change, "change_rows": changed.said_between(change.data["before"], change.data["after"])}
 
 
 def _going_back(here, posted, refused_because):
