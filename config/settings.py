@@ -59,6 +59,9 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
 ]
 
+# The grid of an order of 200 lines sends sixteen fields a line.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4_000
+
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
 

@@ -7,6 +7,7 @@ from django.utils import timezone
 from calc.components import components
 from orders.lines import current_revisions
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
+from orders.questions import unanswered
 from orders.spec import spec_of
 from orders.wake import wake
 
@@ -37,7 +38,7 @@ def open_orders(*, by, at, heads):
     new = {"state": Order.DRAFT, "state_since": at, "entered_by": by, "entered_at": at}
     orders = [Order(number=number, **new, **fields) for number, (fields, _) in enumerate(heads, start=first)]
     lines = [_placed(order, lines) for order, (_, lines) in zip(orders, heads, strict=True)]
-    _refuse_unmakeable([line for placed in lines for line in placed])
+    refuse_unmakeable([line for placed in lines for line in placed])
     Order.objects.bulk_create(orders)
     OrderStep.objects.bulk_create(OrderStep(order=order, state=Order.DRAFT, by=by, at=at) for order in orders)
     OrderLine.objects.bulk_create([line for placed in lines for line in placed])
@@ -62,7 +63,7 @@ def _placed(order, lines):
     return lines
 
 
-def _refuse_unmakeable(lines):
+def refuse_unmakeable(lines):
     revisions = current_revisions() if lines else {}
     problems = [
         f"{line}: {problem}"
@@ -76,7 +77,7 @@ def _refuse_unmakeable(lines):
 def change_order(*, order: Order, **fields):
     """Change the head of an order that is not released yet."""
     with transaction.atomic():
-        _require_editable(order)
+        require_editable(order)
         for name, value in fields.items():
             setattr(order, name, value)
         order.save(update_fields=list(fields))
@@ -90,7 +91,7 @@ def save_line(*, order: Order, line: OrderLine):
     Raises Refused with every refusal of its figures, or where the order is released already.
     """
     with transaction.atomic():
-        _require_editable(order)
+        require_editable(order)
         problems = line_problems(line=line, market=order.market)
         if problems:
             raise Refused(problems)
@@ -130,14 +131,17 @@ def line_figures(*, line: OrderLine, market):
 
 def remove_line(*, line: OrderLine):
     with transaction.atomic():
-        _require_editable(line.order)
+        require_editable(line.order)
         line.delete()
         wake()
 
 
 def confirm(*, order, by, at):
+    """Raises Refused where the order has no line, or a question about a likely slip that nobody answered yet."""
     if not order.lines.exists():
         raise Refused([f"{order} has no lines. Add a line first."])
+    if order.state == Order.DRAFT and (open_questions := unanswered(order=order)):
+        raise Refused([f"{each.message} Correct it, or answer that it is right." for each in open_questions])
     return _move(order, frm=(Order.DRAFT,), to=Order.CONFIRMED, by=by, at=at)
 
 
@@ -245,7 +249,7 @@ def _move(order, *, frm, to, by, at, **fields):
     return order
 
 
-def _require_editable(order):
+def require_editable(order):
     """Hold the order's row, so that a release and a change can't cross, and refuse once it is released."""
     state = Order.objects.select_for_update().values_list("state", flat=True).get(pk=order.pk)
     if state not in (Order.DRAFT, Order.CONFIRMED):

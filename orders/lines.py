@@ -69,12 +69,11 @@ def line_field(finding):
 
 
 def totals(figured_lines):
-    """What an order adds up to: `blinds`, and `rail_m`, metres of rail as cut, or None while a line has no rail yet."""
-    rails = [
-        (each.line.quantity, each.components["rail_cut_mm"] if each.components else None) for each in figured_lines
-    ]
-    known = all(rail is not None for _, rail in rails)
+    """What an order adds up to: `blinds`, and in metres as cut `rail_m` and `fabric_m`, None while a line has none."""
+    lines = [(each.line.quantity, each.components) for each in figured_lines]
+    known = all(figures and figures["rail_cut_mm"] is not None for _, figures in lines)
     return {
-        "blinds": sum(quantity for quantity, _ in rails),
-        "rail_m": sum(quantity * rail for quantity, rail in rails) / 1000 if known else None,
+        "blinds": sum(quantity for quantity, _ in lines),
+        "rail_m": sum(quantity * figures["rail_cut_mm"] for quantity, figures in lines) / 1000 if known else None,
+        "fabric_m": sum(quantity * figures["vanes"]["fabric_m"] for quantity, figures in lines) if known else None,
     }

@@ -21,6 +21,16 @@ def read_key(text):
         return None
 
 
+def key_of(sent):
+    """The key of a form and of what it says, or None where it carries none.
+
+    Gone back to and changed, a form is another one and writes again.
+    """
+    carried = read_key(sent.get("form_id"))
+    said = sorted((name, sent.getlist(name)) for name in sent if name != "csrfmiddlewaretoken")
+    return uuid.uuid5(carried, repr(said)) if carried else None
+
+
 def taken(key):
     """What the form of `key` wrote, or None where it wasn't taken yet. Ask while holding the order's row."""
     return SentForm.objects.filter(pk=key).first() if key else None

@@ -128,7 +128,11 @@ class FabricQuerySet(models.QuerySet):
 
     def for_line(self, line):
         """What `line` may be made of: what is offered, and the fabric that it has already."""
-        return self.filter(Q(offered=True) | Q(pk=line.fabric_id)).in_catalogue_order()
+        return self.for_lines([line])
+
+    def for_lines(self, lines):
+        """What each of `lines` may be made of, and another line beside them."""
+        return self.filter(Q(offered=True) | Q(pk__in={line.fabric_id for line in lines})).in_catalogue_order()
 
 
 class Fabric(models.Model):

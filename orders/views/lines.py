@@ -3,22 +3,16 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 
-from orders import intake
+from orders import entry, intake, once
 from orders.forms import LineForm
 from orders.lines import current_revisions, figured_line, line_field
-from orders.models import HardwareSystem, OrderLine
+from orders.models import OrderLine
 from orders.roles import MANAGER, SALES, role_required
+from orders.usual import USUAL as USUAL
+from orders.usual import usual_of
 from orders.views.order import find_order
-
-# What most blinds are; size basis and hand are left open, since a guess there is the costliest mistake.
-USUAL = {
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
-}
 
 
 def find_line(order, position):
@@ -32,7 +26,9 @@ def line_new(request, number):
     if repeat.isascii() and repeat.isdecimal() and len(repeat) < 9:
         blank = repeated(find_line(order, int(repeat)))
     else:
-        blank = OrderLine(order=order, system=HardwareSystem.objects.first_choice(), **USUAL)
+        usual = usual_of(order)
+        # Size basis and hand are left open, since a guess there is the costliest mistake.
+        return line_page(request, order, OrderLine(order=order, **usual.choices), usual=usual)
     return line_page(request, order, blank)
 
 
@@ -50,7 +46,7 @@ def line(request, number, position):
     return line_page(request, order, find_line(order, position))
 
 
-def line_page(request, order, line):
+def line_page(request, order, line, *, usual=None):
     """Show the form of `line`, or save it; whatever stands in the way comes back with all that was typed."""
     if not order.editable:
         messages.info(request, f"{order} is {order.get_state_display().lower()}, so its lines stay as they are.")
@@ -60,16 +56,26 @@ def line_page(request, order, line):
     problems = []
     if form.is_valid():
         try:
-            saved = intake.save_line(order=order, line=form.instance)
+            position = entry.save_line(
+                order=order, line=form.instance, key=once.key_of(request.POST), at=timezone.now()
+            )
         except intake.Refused as refused:
             problems = with_fields(refused.problems, line=form.instance, market=order.market)
         else:
             read = "".join(f" {label}: {reading}." for _, label, reading in form.readings())
-            messages.success(request, f"Line {saved.position} is {'added' if is_new else 'changed'}.{read}")
+            messages.success(request, f"Line {position} is {'added' if is_new else 'changed'}.{read}")
             if request.POST.get("then") == "repeat":
-                return redirect(f"{reverse('line-new', args=[order.number])}?repeat={saved.position}")
+                return redirect(f"{reverse('line-new', args=[order.number])}?repeat={position}")
             return redirect(order)
-    context = {"order": order, "form": form, "is_new": is_new, "position": line.position, "problems": problems}
+    context = {
+        "order": order,
+        "form": form,
+        "is_new": is_new,
+        "position": line.position,
+        "problems": problems,
+        "usual": usual,
+        "form_id": once.read_key(request.POST.get("form_id")) or once.new_key(),
+    }
     return render(request, "line_form.html", context, status=422 if form.is_bound else 200)
 
 

@@ -9,6 +9,7 @@ from orders import calendar, intake, promise
 from orders.forms import CustomerForm, OrderForm
 from orders.lines import figured, totals
 from orders.models import Order
+from orders.questions import asked
 from orders.roles import MANAGER, SALES, role_required
 from orders.views.customers import choosable
 
@@ -31,6 +32,7 @@ def order_page(request, found, *, problems=(), promised="", status=200):
         "order": found,
         "lines": lines,
         "totals": totals(lines),
+        "questions": asked(order=found, lines=[each.line for each in lines]) if found.editable else [],
         "problems": problems,
         "today": timezone.localdate(),
         "at_work": at_work,

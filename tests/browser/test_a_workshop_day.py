@@ -44,7 +44,7 @@ def enter_order(page):
     page.get_by_label("A new customer").check()
     page.get_by_label("Name", exact=True).fill("Marlow Court Interiors")
     page.get_by_role("button", name="Open the order").click()
-    page.get_by_role("link", name="Add a line").click()
+    page.get_by_role("link", name="Add a line with its drawing").click()
     page.get_by_label("Room").fill("Kitchen")
     page.get_by_label("Width").first.fill("1,830")
     page.get_by_label("Drop", exact=False).first.fill("1600")

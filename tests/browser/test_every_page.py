@@ -24,6 +24,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 NO_PAGES = {
     *("start", "find", "language", "sign-out"),
     *("template-sheet", "template-text", "order-sheet", "order-text", "customer-sheet"),
+    *("lines-figures", "order-right"),
     *("figures", "customers-found", "station-queue", "blind-cords"),
     *("blind-working", "order-labels", "order-tickets", "pack-label", "rail-label", "ticket", "revision-file"),
     *("badge", "badge-new", "badge-take", "bench-unlock", "tablet-retire", "service-worker", "outbox"),

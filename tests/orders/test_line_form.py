@@ -277,3 +277,27 @@ def test_a_system_without_a_published_revision_is_said_and_not_an_error_page(cli
     answer = client.post(reverse("line-new", args=[order.number]), fields)
     assert answer.status_code == 422
     assert "no published revision" in answer.content.decode()
+
+
+def test_pressing_save_twice_adds_the_line_once(client, order):
+    page = client.get(reverse("line-new", args=[order.number]))
+    fields = typed() | {"form_id": page.context["form_id"]}
+    answers = [client.post(reverse("line-new", args=[order.number]), fields) for _ in range(2)]
+    assert [answer.url for answer in answers] == [reverse("order", args=[order.number])] * 2
+    said = [str(message) for message in get_messages(answers[1].wsgi_request)]
+    assert said[-1] == "Line 1 is added."
+    assert order.lines.count() == 1
+
+
+def test_a_form_gone_back_to_and_changed_writes_again(client, order):
+    page = client.get(reverse("line-new", args=[order.number]))
+    fields = typed() | {"form_id": page.context["form_id"]}
+    client.post(reverse("line-new", args=[order.number]), fields)
+    client.post(reverse("line-new", args=[order.number]), fields | {"room": "Bedroom"})
+    assert [line.room for line in order.lines.in_order()] == ["Kitchen", "Bedroom"]
+
+
+def test_a_refused_line_keeps_the_key_of_its_form(client, order):
+    fields = typed(width_mm="6000") | {"form_id": "5d3d5a9e-3c0f-4be9-9d6f-1f4d8e6c0a11"}
+    page = client.post(reverse("line-new", args=[order.number]), fields).content.decode()
+    assert 'name="form_id" value="5d3d5a9e-3c0f-4be9-9d6f-1f4d8e6c0a11"' in page

@@ -23,8 +23,8 @@ def test_a_line_shows_the_finished_size_and_the_size_as_given_with_its_basis(cli
 def test_the_order_adds_up_its_blinds_and_their_rail(client, sales):
     order = factories.order(by=sales, lines=[{"quantity": 3}, {"width_mm": 1010}])
     totals = client.get(reverse("order", args=[order.number])).context["totals"]
-    # Rail = finished width less two end covers of 3 mm: 3 x 1814 + 994.
-    assert totals == {"blinds": 4, "rail_m": 6.436}
+    # Rail = finished width less two end covers of 3 mm: 3 x 1814 + 994. Fabric: 24 vanes and 14, each 1616 mm as cut.
+    assert totals == {"blinds": 4, "rail_m": 6.436, "fabric_m": 138.976}
 
 
 def test_a_special_instruction_stands_boxed_and_as_plain_text(client, sales):

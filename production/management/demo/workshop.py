@@ -10,6 +10,7 @@ import uuid
 from dataclasses import dataclass, field
 
 from orders import intake
+from orders.entry import answer_all
 from production import route, scrap
 from production.record import record
 from production.release import release
@@ -113,6 +114,7 @@ class Workshop:
         if entry.story == book.CANCELLED:
             intake.cancel(order=entry.order, by=entry.order.entered_by, at=at)
         elif at - entry.entered_at > dt.timedelta(minutes=45) or entry.story:
+            answer_all(order=entry.order, by=entry.order.entered_by, at=at)
             intake.confirm(order=entry.order, by=entry.order.entered_by, at=at)
 
     def _release(self, entry, *, at):

@@ -1,0 +1,122 @@
+"""Writes what the office enters of an order's lines at once, or once: a whole grid, a form sent twice, an answer.
+
+With `intake`, whose rules it calls, the only writer of lines; the only one of answers to questions about slips.
+"""
+
+from django.db import transaction
+from django.db.models import Max
+
+from orders import intake, once
+from orders.models import Order, OrderLine, SlipAnswer
+from orders.questions import asked, named
+from orders.slips import print_of
+from orders.wake import wake
+
+WRITTEN = [field.attname for field in OrderLine._meta.concrete_fields if field.attname != "id"]
+
+
+def seen_of(lines):
+    """A print of stored `lines`, by which a page knows whether they are still as it showed them."""
+    return print_of(f"{line.pk} {[str(getattr(line, name)) for name in WRITTEN]}" for line in lines)
+
+
+def save_line(*, order: Order, line: OrderLine, key, at):
+    """Add `line` to `order` or change it there, as `intake.save_line`; a form that was taken already writes nothing.
+
+    Answers the line's position.
+    """
+    with transaction.atomic():
+        intake.require_editable(order)
+        before = once.taken(key)
+        if before:
+            return before.position
+        saved = intake.save_line(order=order, line=line)
+        once.take(key, order=order, position=saved.position, at=at)
+        return saved.position
+
+
+def save_lines(*, order: Order, lines, gone=(), seen, answers=(), key=None, by, at):
+    """Write all of `lines`, new and changed ones, and take off those at the positions `gone`: everything or nothing.
+
+    `seen` is the print of the lines as the page showed them. `answers` are (line, or None for the order; code; figures)
+    of the questions that were answered 'It is right'. A form that was taken already writes nothing: answers whether it
+    was new. Raises Refused with every reason.
+    """
+    with transaction.atomic():
+        intake.require_editable(order)
+        if once.taken(key):
+            return False
+        stored = list(order.lines.in_order())
+        if seen_of(stored) != seen:
+            raise intake.Refused(
+                [
+                    f"The lines of {order} were changed at another desk meanwhile. Compare them below with what you "
+                    "typed: saving again writes what stands here."
+                ]
+            )
+        last = order.lines.aggregate(last=Max("position"))["last"] or 0
+        for line in lines:
+            line.order = order
+            if line.position is None:
+                line.position = last = last + 1
+        intake.refuse_unmakeable(lines)
+        order.lines.filter(position__in=gone).delete()
+        changed = [line for line in lines if line.pk]
+        OrderLine.objects.bulk_create([line for line in lines if not line.pk])
+        OrderLine.objects.bulk_update(changed, _CHANGED)
+        _keep_answers(order, answers, by=by, at=at)
+        once.take(key, order=order, at=at)
+        wake()
+        return True
+
+
+_CHANGED = [field.name for field in OrderLine._meta.concrete_fields if field.name not in ("id", "order", "position")]
+
+
+def _keep_answers(order, answers, *, by, at):
+    """Keep each answer whose question is still raised, by the figures that it was given for."""
+    wanted = {(line.position if line else None, code, figures) for line, code, figures in answers}
+    if not wanted:
+        return
+    for each in asked(order=order):
+        question = each.question
+        if each.answer is None and (question.number, question.code, question.figures) in wanted:
+            _keep(order, each, by=by, at=at)
+
+
+def _keep(order, each, *, by, at):
+    question = each.question
+    return SlipAnswer.objects.create(
+        order=order,
+        line=each.line,
+        code=question.code,
+        figures=question.figures,
+        question=question.message,
+        by=by,
+        at=at,
+    )
+
+
+def answer(*, order: Order, position, code, figures, by, at):
+    """Answer a question about the line at `position`, or with None about the order: it is right as it stands.
+
+    Raises Refused where that is no longer asked, since the figures have changed. Twice is once.
+    """
+    with transaction.atomic():
+        intake.require_editable(order)
+        for each in asked(order=order):
+            question = each.question
+            if (question.number, question.code, question.figures) == (position, code, figures):
+                wake()
+                return each.answer or _keep(order, each, by=by, at=at)
+        line = order.lines.in_order().filter(position=position).first()
+        about = named(line) if line else f"{order}"
+        raise intake.Refused([f"{about} was changed meanwhile, so that question is gone. Look at it as it is now."])
+
+
+def answer_all(*, order: Order, by, at):
+    """Answer every question that `order` raises: somebody has looked at each of them."""
+    with transaction.atomic():
+        for each in asked(order=order):
+            if each.answer is None:
+                _keep(order, each, by=by, at=at)

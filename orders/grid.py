@@ -1,0 +1,305 @@
+"""All lines of an order as rows to type in: what each says so far, what follows from it, and what it still lacks."""
+
+import re
+from copy import copy
+from dataclasses import dataclass, field
+
+from orders import slips
+from orders.entry import seen_of
+from orders.lines import current_revisions, figured_line, line_field, totals
+from orders.models import Fabric, HardwareSystem, Order, OrderLine
+from orders.questions import answers_of, entered_again, sized
+from orders.row_form import RowForm
+from orders.usual import Usual, usual_of
+
+MOST_ROWS = 200
+FIRST_ROWS, MORE_ROWS = 10, 3
+COLUMNS = tuple(RowForm.base_fields)
+# What starts a row: the rest stands in every row from the outset.
+TYPED = ("room", "size_basis", "width_mm", "drop_mm", "hand")
+BLANK = "__"
+_NAME = re.compile(r"r([0-9]{1,4})-")
+
+
+@dataclass(kw_only=True)
+class Row:
+    """One row: `index` is its place in the form, `number` what it is called, `stored` the line as it is kept, or None.
+
+    The rest follows from what is typed: `line` as far as it can be read, `missing` labels, `problems` of what can't be
+    read as (field, message), its figures, and `questions` as dicts of key, message, `right` where that is ticked now,
+    and `answer` where it was given before.
+    """
+
+    index: int | str
+    number: int
+    form: RowForm
+    stored: OrderLine | None = None
+    gone: bool = False
+    right: frozenset = frozenset()
+    line: OrderLine | None = None
+    figured: object = None
+    missing: list = field(default_factory=list)
+    problems: list = field(default_factory=list)
+    findings: list = field(default_factory=list)
+    questions: list = field(default_factory=list)
+
+    @property
+    def begun(self):
+        """Whether anything is said in it; a new row that only holds what every row starts with says nothing."""
+        if self.stored:
+            return True
+        return any(self.text(name) for name in TYPED) or self.text("quantity") not in ("", "1")
+
+    @property
+    def counts(self):
+        return self.begun and not self.gone
+
+    def text(self, name):
+        value = self.form[name].value()
+        return "" if value is None else str(value).strip()
+
+    @property
+    def refusals(self):
+        return [found["message"] for found in self.findings if found["severity"] == "refuse"]
+
+    @property
+    def warnings(self):
+        return [found["message"] for found in self.findings if found["severity"] == "warn"]
+
+    @property
+    def components(self):
+        """Its figures, once the whole of it can be made."""
+        whole = self.figured and not self.missing and not self.problems and not self.refusals
+        return self.figured.components if whole else None
+
+    @property
+    def readings(self):
+        return self.form.readings() if self.form.is_bound else []
+
+    @property
+    def changed(self):
+        """Whether it says other than what is stored."""
+        return not self.stored or any(
+            getattr(self.line, name) != getattr(self.stored, name) for name in (*COLUMNS, "control_drop_mm")
+        )
+
+    @property
+    def cells(self):
+        wrong = {name for name, _ in self.problems}
+        return [Cell(row=self, name=name, wrong=name in wrong) for name in COLUMNS]
+
+
+@dataclass(kw_only=True)
+class Cell:
+    row: Row
+    name: str
+    wrong: bool
+
+    @property
+    def field(self):
+        return self.row.form.fields[self.name]
+
+    @property
+    def html_name(self):
+        return f"r{self.row.index}-{self.name}"
+
+    @property
+    def text(self):
+        bound = self.row.form[self.name]
+        return bound.value() if bound.value() is not None else ""
+
+    @property
+    def options(self):
+        """(value, label, object or None, whether it is chosen), and what was typed where it is none of them."""
+        objects = getattr(self.field, "by_key", None)
+        known = [(key, str(each), each) for key, each in objects.items()] if objects is not None else []
+        known = known or [(str(value), label, None) for value, label in getattr(self.field, "options", ())]
+        if not known:
+            return []
+        text = str(getattr(self.text, "pk", self.text))
+        chosen = text if text in {key for key, _, _ in known} else self._meant(text)
+        other = [] if not text or chosen is not None else [(text, f"“{text[:40]}”", None, True)]
+        return [*((key, label, each, key == chosen) for key, label, each in known), *other]
+
+    def _meant(self, text):
+        read = self.row.form.cleaned_data.get(self.name) if self.row.form.is_bound else None
+        return str(getattr(read, "pk", read)) if text and read is not None else None
+
+
+class Grid:
+    """The rows of `order`, from what is stored alone or with what was `sent` over it."""
+
+    def __init__(self, order: Order, *, sent=None, blank_rows=0):
+        self.order, self.sent = order, sent
+        self.stored = list(order.lines.in_order())
+        self.seen = seen_of(self.stored)
+        self.fabrics = list(Fabric.objects.for_lines(self.stored))
+        self.systems = list(HardwareSystem.objects.by_name())
+        self.constants = {key: revision.as_system() for key, revision in current_revisions().items()}
+        self._usual = None
+        self.rows = self._rows(blank_rows)
+        for row in self.rows:
+            self._read(row)
+        self._ask()
+
+    @property
+    def usual(self) -> Usual:
+        if self._usual is None:
+            self._usual = usual_of(self.order)
+        return self._usual
+
+    @property
+    def counting(self):
+        return [row for row in self.rows if row.counts]
+
+    @property
+    def totals(self):
+        return totals([row for row in self.counting if row.components])
+
+    @property
+    def unfinished(self):
+        """Rows that are begun and can't be made as they stand."""
+        return [row for row in self.counting if not row.components]
+
+    @property
+    def blank(self):
+        """The row that the browser makes new ones of."""
+        return self._row(BLANK, 0)
+
+    # Rows.
+
+    def _rows(self, blank_rows):
+        sent = self._sent_indices()
+        by_position = {line.position: line for line in self.stored}
+        rows, last = [], max(by_position, default=0)
+        for index in sent:
+            position = self.sent.get(f"r{index}-position", "")
+            stored = by_position.pop(int(position), None) if position.isascii() and position.isdecimal() else None
+            last += stored is None
+            rows.append(self._row(index, stored.position if stored else last, stored=stored, bound=True))
+        free = max(sent, default=-1) + 1
+        for index, line in enumerate(by_position.values(), start=free):
+            rows.append(self._row(index, line.position, stored=line))
+        free += len(by_position)
+        blanks = min(blank_rows, MOST_ROWS - len(rows))
+        rows += [self._row(free + more, last + 1 + more) for more in range(blanks)]
+        return rows
+
+    def _sent_indices(self):
+        found = (_NAME.match(name) for name in self.sent or ())
+        return sorted({int(each[1]) for each in found if each})[:MOST_ROWS]
+
+    def _row(self, index, number, *, stored=None, bound=False):
+        form = RowForm(
+            self.sent if bound else None,
+            prefix=f"r{index}",
+            initial=None if bound else self._initial(stored),
+            fabrics=self.fabrics,
+            systems=self.systems,
+        )
+        right = frozenset(self.sent.getlist(f"r{index}-right")) if bound else frozenset()
+        return Row(
+            index=index,
+            number=number,
+            form=form,
+            stored=stored,
+            gone=bound and f"r{index}-gone" in self.sent,
+            right=right,
+        )
+
+    def _initial(self, stored):
+        if stored:
+            return {name: getattr(stored, name) for name in COLUMNS}
+        return {"quantity": 1, "fixing": "top", "bottom": "chain", **self.usual.choices}
+
+    # What each row says.
+
+    def _read(self, row):
+        row.line = copy(row.stored) if row.stored else OrderLine(order=self.order)
+        if not row.begun:
+            return
+        if row.form.is_bound:
+            self._typed(row)
+        row.figured = figured_line(
+            line=row.line, market=self.order.market, system=self.constants.get(row.line.system_id)
+        )
+        quiet = {name for name, errors in row.form.errors.items()}
+        row.findings = [found for found in row.figured.findings if line_field(found) not in quiet]
+        if row.line.system_id and row.figured.components is None:
+            message = f"{row.line.system} has no published revision. Ask a manager to publish one."
+            row.findings.append({"severity": "refuse", "field": "system", "message": message})
+
+    def _typed(self, row):
+        for name, errors in row.form.errors.get_json_data().items():
+            setattr(row.line, name, None)
+            if all(error["code"] == "required" for error in errors):
+                row.missing.append(row.form.fields[name].label.lower())
+            else:
+                row.problems += [(name, error["message"]) for error in errors]
+        for name, value in row.form.cleaned_data.items():
+            setattr(row.line, name, value)
+        row.line.fixing, row.line.bottom = row.line.fixing or "top", row.line.bottom or "chain"
+        if row.line.operation == "wand":
+            row.line.control_drop_mm = None
+
+    # Questions.
+
+    def _ask(self):
+        counting = {row.number: row for row in self.counting}
+        raised = slips.questions(
+            [sized(row.line, self.constants.get(row.line.system_id), number=number) for number, row in counting.items()]
+        )
+        if not self.unfinished and (same := entered_again(self.order, [row.line for row in counting.values()])):
+            raised.append(same)
+        answers = answers_of(self.order)
+        self.questions = []
+        for question in raised:
+            row = counting.get(question.number)
+            key = f"{question.code}|{question.figures}"
+            line = row.stored.pk if row and row.stored else None
+            # An answer without a line is about the order: a row that isn't stored yet has none.
+            given = None if row and line is None else answers.get((line, question.code, question.figures))
+            ticked = row.right if row else (self.sent.getlist("right") if self.sent else ())
+            said = {
+                "id": f"right-{row.index if row else 'order'}-{question.code}",
+                "name": f"r{row.index}-right" if row else "right",
+                "key": key,
+                "message": question.message,
+                "right": key in ticked,
+                "answer": given,
+                "question": question,
+            }
+            (row.questions if row else self.questions).append(said)
+
+    # What is to be written.
+
+    @property
+    def written(self):
+        """The lines to be written: new ones, and those that say other than what is stored."""
+        return [row.line for row in self.counting if row.changed]
+
+    @property
+    def taken_off(self):
+        return [row.stored.position for row in self.rows if row.gone and row.stored]
+
+    @property
+    def answers(self):
+        """(line or None, code, figures) of each question that is ticked 'It is right'."""
+        of_rows = [(row.line, said) for row in self.counting for said in row.questions]
+        every = [*of_rows, *((None, said) for said in self.questions)]
+        return [(line, said["question"].code, said["question"].figures) for line, said in every if said["right"]]
+
+    @property
+    def problems(self):
+        """Everything that stands in the way of saving, each with the id of its cell or row."""
+        found = []
+        for row in self.counting:
+            form_errors = row.form.errors if row.form.is_bound else {}
+            for name, errors in form_errors.items():
+                found += [{"place": f"id_r{row.index}-{name}", "row": row, "message": each} for each in errors]
+            for each in row.findings:
+                if each["severity"] == "refuse":
+                    named = line_field(each)
+                    name = named if named in COLUMNS else "room"
+                    found.append({"place": f"id_r{row.index}-{name}", "row": row, "message": each["message"]})
+        return found

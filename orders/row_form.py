@@ -1,0 +1,144 @@
+"""The form of one row of the grid: text, lengths with their unit, and choices by any of the words that mean them."""
+
+from copy import deepcopy
+
+from django import forms
+
+from calc import spec
+from orders.forms import LineForm
+from orders.importing.columns import plain
+from orders.importing.words import VALUE_OF
+from orders.length_field import LengthField
+from orders.models.orders import choices
+
+WIDTHS = {plain(text): width for width in spec.VANE_WIDTHS_MM for text in (str(width), f"{width} mm")}
+
+LISTS = {
+    "size_basis": spec.SIZE_BASES,
+    "hand": spec.HANDS,
+    "draw": spec.DRAWS,
+    "operation": spec.OPERATIONS,
+    "loop_control": spec.LOOP_CONTROLS,
+    "chain": spec.CHAINS,
+    "fixing": spec.FIXINGS,
+    "bottom": spec.BOTTOMS,
+}
+
+
+class WordField(forms.Field):
+    """A choice by its key or by any word for it. `words` gives the value of each, as `plain` writes it."""
+
+    def __init__(self, *, options, words, **kwargs):
+        self.options, self.words = options, words
+        super().__init__(**kwargs)
+
+    def to_python(self, value):
+        text = str(value or "").strip()
+        if not text:
+            return None
+        found = self.words.get(plain(text))
+        if found is None:
+            accepted = ", ".join(label for _, label in self.options)
+            raise forms.ValidationError(f"{self.label}: “{text[:40]}” is none of {accepted}. Choose one.")
+        return found
+
+
+class PickField(forms.Field):
+    """One of a few rows that are at hand, by its key or by a word for it; a word may mean several, which is refused."""
+
+    def __init__(self, **kwargs):
+        self.by_key, self.by_word = {}, {}
+        super().__init__(**kwargs)
+
+    def offer(self, found, words_of):
+        self.by_key = {str(each.pk): each for each in found}
+        self.by_word = {}
+        for each in found:
+            for word in {plain(word) for word in words_of(each)}:
+                self.by_word.setdefault(word, []).append(each)
+
+    def to_python(self, value):
+        text = str(value or "").strip()
+        if not text:
+            return None
+        meant = [self.by_key[text]] if text in self.by_key else self.by_word.get(plain(text), [])
+        if len(meant) != 1:
+            why = "could be " + " or ".join(map(str, meant)) if meant else "is not on offer"
+            raise forms.ValidationError(f"{self.label}: “{text[:40]}” {why}. Choose one from the list.")
+        return meant[0]
+
+
+def _word(name, label, *, required=True):
+    values = LISTS[name]
+    said = LineForm.base_fields[name].error_messages
+    return WordField(label=label, options=choices(values), words=VALUE_OF[name], required=required, error_messages=said)
+
+
+def _as_in_the_line_form(name, label):
+    field = deepcopy(LineForm.base_fields[name])
+    field.label = label
+    return field
+
+
+def cloth(fabric):
+    return f"{fabric.name} {fabric.colour}"
+
+
+class RowForm(forms.Form):
+    """One row. What the form of a line asks for besides is left as it is on the line."""
+
+    room = forms.CharField(label="Room", max_length=60, required=False)
+    quantity = _as_in_the_line_form("quantity", "Blinds")
+    size_basis = _word("size_basis", "Size basis")
+    width_mm = _as_in_the_line_form("width_mm", "Width")
+    drop_mm = _as_in_the_line_form("drop_mm", "Drop")
+    hand = _word("hand", "Hand")
+    draw = _word("draw", "Draw")
+    vane_width_mm = WordField(
+        label="Vane width",
+        options=[(width, f"{width} mm") for width in spec.VANE_WIDTHS_MM],
+        words=WIDTHS,
+        error_messages={"required": "Choose the vane width."},
+    )
+    fabric = PickField(label="Fabric", error_messages={"required": "Choose the fabric."})
+    operation = _word("operation", "Operation")
+    loop_control = _word("loop_control", "Loop control", required=False)
+    chain = _word("chain", "Chain", required=False)
+    fixing = _word("fixing", "Fixing", required=False)
+    bottom = _word("bottom", "Bottom", required=False)
+    system = PickField(label="System", error_messages={"required": "Choose the hardware system."})
+
+    def __init__(self, *args, fabrics, systems, **kwargs):
+        super().__init__(*args, use_required_attribute=False, **kwargs)
+        self.fields["fabric"].offer(fabrics, lambda fabric: (fabric.code, cloth(fabric), str(fabric)))
+        self.fields["system"].offer(systems, lambda system: (system.code, system.name))
+
+    def clean(self):
+        given = super().clean()
+        if given.get("operation") == "cord_chain":
+            for name, words in (("loop_control", "the loop control"), ("chain", "plastic or metal chain")):
+                if not given.get(name) and name not in self.errors:
+                    self.add_error(name, forms.ValidationError(f"Choose {words}.", code="required"))
+        elif given.get("operation") == "wand":
+            given.update(loop_control="", chain="")
+        fabric, width = given.get("fabric"), given.get("vane_width_mm")
+        if fabric and width and fabric.vane_width_mm != width:
+            self.add_error(
+                "fabric",
+                f"{fabric} is slit to {fabric.vane_width_mm} mm and the vanes are {width} mm. "
+                "Choose another fabric or vane width.",
+            )
+        return given
+
+    def readings(self):
+        """(label, what it was read as) of each length that is not kept as it was typed."""
+        lengths = [(name, field) for name, field in self.fields.items() if isinstance(field, LengthField)]
+        read = [
+            (field.label, field.reading_of(self[name].value())) for name, field in lengths if name not in self.errors
+        ]
+        return [(label, str(reading)) for label, reading in read if reading and reading.converted]
+
+
+def words_of_columns():
+    """The words of each column's choices, for the browser to read what is pasted: {column: {word: value}}."""
+    return {name: field.words for name, field in RowForm.base_fields.items() if isinstance(field, WordField)}

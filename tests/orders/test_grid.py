@@ -1,0 +1,416 @@
+"""All lines of an order in one grid: what is read, what follows, everything written or nothing."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from orders.models import OrderLine, SlipAnswer
+from tests import factories
+from tests.orders.pages import page_of, queries_of
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def order(sales):
+    factories.fabric(89)
+    factories.fabric(127)
+    return factories.order(by=sales)
+
+
+def row(index, **given):
+    """What a browser sends for row `index`: a plain left-handed recess blind; None leaves a field out."""
+    fields = {
+        "room": "Kitchen",
+        "quantity": "1",
+        "size_basis": "recess",
+        "width_mm": "1830",
+        "drop_mm": "1600",
+        "hand": "left",
+        "draw": "split",
+        "vane_width_mm": "89",
+        "fabric": str(factories.fabric(89).pk),
+        "operation": "cord_chain",
+        "loop_control": "tensioner",
+        "chain": "metal",
+        "fixing": "top",
+        "bottom": "chain",
+        "system": str(factories.system().pk),
+        **given,
+    }
+    return {f"r{index}-{name}": value for name, value in fields.items() if value is not None}
+
+
+BLANK = dict.fromkeys(("room", "size_basis", "width_mm", "drop_mm", "hand"), "")
+
+
+def seen(client, order):
+    return client.get(reverse("lines", args=[order.number])).context["grid"].seen
+
+
+def send(client, order, *rows, to="lines", **fields):
+    sent = {"seen": seen(client, order), "form_id": str(uuid.uuid4())}
+    for each in rows:
+        sent |= each
+    return client.post(reverse(to, args=[order.number]), sent | fields)
+
+
+def figures(client, order, *rows, **fields):
+    answer = send(client, order, *rows, to="lines-figures", **fields)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def sizes(order):
+    return [(line.position, line.room, str(line.width_mm)) for line in order.lines.in_order()]
+
+
+def test_an_empty_order_offers_rows_with_neither_basis_nor_hand_chosen(client, order):
+    grid = client.get(reverse("lines", args=[order.number])).context["grid"]
+    assert [row.number for row in grid.rows] == list(range(1, 11))
+    assert {row.text(name) for row in grid.rows for name in ("size_basis", "hand", "width_mm")} == {""}
+    assert not grid.counting
+
+
+def test_all_rows_are_saved_in_one_go_and_empty_ones_are_no_lines(client, order):
+    answer = send(client, order, row(0), row(1, **BLANK), row(2, room="Bedroom", width_mm="1.2 m", hand="right"))
+    assert answer.url == reverse("order", args=[order.number])
+    assert sizes(order) == [(1, "Kitchen", "1830.0"), (2, "Bedroom", "1200.0")]
+    assert "2 lines added" in client.get(answer.url).content.decode()
+
+
+def test_one_row_that_cannot_be_made_keeps_every_row_from_being_written_and_loses_nothing(client, order):
+    rows = [row(0, room="Bay & <side>"), row(1, width_mm="9000"), row(2, drop_mm="1,5"), row(3, hand="", fabric="")]
+    answer = send(client, order, *rows)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert not order.lines.exists()
+    assert "Nothing that you typed is lost" in page
+    assert "Bay &amp; &lt;side&gt;" in page
+    for place, said in (
+        ("id_r1-width_mm", "The finished width is 8990 mm"),
+        ("id_r2-drop_mm", "no drop is under 100 mm"),
+        ("id_r3-hand", "Choose the side of the controls"),
+        ("id_r3-fabric", "Choose the fabric"),
+    ):
+        problem = page[page.index(f'<a href="#{place}">') :]
+        assert said in problem[: problem.index("</li>")]
+    assert 'value="1,5"' in page
+    assert page.count("autofocus") == 1
+
+
+def test_saving_the_same_page_twice_writes_once(client, order):
+    key, print_ = str(uuid.uuid4()), seen(client, order)
+    for _ in range(2):
+        answer = client.post(reverse("lines", args=[order.number]), {"seen": print_, "form_id": key, **row(0)})
+        assert answer.url == reverse("order", args=[order.number])
+    assert sizes(order) == [(1, "Kitchen", "1830.0")]
+
+
+def test_lines_are_changed_added_and_taken_off_together(client, order):
+    for room in ("Kitchen", "Bedroom", "Hall"):
+        send(client, order, *_stored(order), row(9, room=room))
+    rows = [
+        row(0, room="Kitchen", width_mm="1900") | {"r0-position": "1"},
+        row(1, room="Bedroom") | {"r1-position": "2", "r1-gone": "on"},
+        row(2, room="Hall") | {"r2-position": "3"},
+        row(3, room="Loft"),
+    ]
+    answer = send(client, order, *rows)
+    assert sizes(order) == [(1, "Kitchen", "1900.0"), (3, "Hall", "1830.0"), (4, "Loft", "1830.0")]
+    assert "1 line added, 1 line changed, 1 line taken off" in client.get(answer.url).content.decode()
+
+
+def _stored(order):
+    return [
+        row(index, room=line.room) | {f"r{index}-position": str(line.position)}
+        for index, line in enumerate(order.lines.in_order())
+    ]
+
+
+def test_what_only_the_form_of_a_line_asks_for_stays(client, order):
+    line = factories.line(special_instruction="Odd bracket", concerns=["railing"], control_drop_mm=700)
+    factories.intake.save_line(order=order, line=line)
+    send(client, order, row(0, width_mm="1900") | {"r0-position": "1"})
+    line.refresh_from_db()
+    assert (line.special_instruction, line.concerns, line.control_drop_mm) == ("Odd bracket", ["railing"], 700)
+    assert line.width_mm == 1900
+
+
+def test_a_row_made_a_wand_blind_forgets_its_loop(client, order):
+    factories.intake.save_line(order=order, line=factories.line(control_drop_mm=700))
+    send(client, order, row(0, operation="wand", draw="one_way") | {"r0-position": "1"})
+    line = order.lines.get()
+    assert (line.loop_control, line.chain, line.control_drop_mm) == ("", "", None)
+
+
+def test_another_desk_that_changed_the_lines_meanwhile_is_not_overwritten_unseen(client, order):
+    print_ = seen(client, order)
+    factories.intake.save_line(order=order, line=factories.line(room="Study"))
+    answer = client.post(
+        reverse("lines", args=[order.number]), {"seen": print_, "form_id": str(uuid.uuid4()), **row(0)}
+    )
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "changed at another desk meanwhile" in page
+    assert 'value="Study"' in page
+    assert 'value="Kitchen"' in page
+    assert [line.room for line in order.lines.in_order()] == ["Study"]
+
+
+@pytest.mark.parametrize(
+    ("column", "typed", "kept"),
+    [
+        ("hand", "L", "left"),
+        ("hand", "rechts", "right"),
+        ("size_basis", "Exact", "exact"),
+        ("size_basis", "opening", "recess"),
+        ("draw", "centre", "split"),
+        ("vane_width_mm", "89 mm", 89),
+        ("chain", "steel", "metal"),
+    ],
+)
+def test_a_choice_is_read_by_any_word_for_it(client, order, column, typed, kept):
+    send(client, order, row(0, **{column: typed}))
+    assert getattr(order.lines.get(), column) == kept
+
+
+def test_fabric_is_read_by_its_code_or_its_name_with_the_vane_width(client, order):
+    send(client, order, row(0, fabric="linden-89"), row(1, fabric="Linden chalk, 89 mm"))
+    assert [line.fabric.code for line in order.lines.in_order()] == ["linden-89", "linden-89"]
+
+
+def test_a_word_that_is_no_choice_is_refused_with_the_choices_and_stays(client, order):
+    answer = send(client, order, row(0, hand="upside", fabric="Linden chalk"))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Hand: “upside” is none of Left, Right. Choose one." in page
+    assert '<option value="upside" selected>“upside”</option>' in page
+    assert "“Linden chalk” could be Linden chalk, 89 mm or Linden chalk, 127 mm. Choose one from the list." in page
+
+
+def test_the_figures_follow_each_row_and_add_up(client, order):
+    page = figures(client, order, row(0, quantity="3"), row(1, room="Bedroom", width_mm="1010"), row(2, **BLANK))
+    # Rail and fabric as in the order's page: 3 x 1814 + 994, and 24 vanes and 14 of 1616 mm.
+    assert "<b>4</b> blinds, <b>6.44</b>" in page
+    assert "<b>138.98</b>" in page
+    assert "Finished <b>1820 × 1588</b> mm; rail 1814 mm; 24 vanes of 1616 mm." in page
+    assert page.count("hx-swap-oob") == 3
+
+
+def test_an_unfinished_row_says_what_it_needs_and_is_left_out_of_the_totals(client, order):
+    page = figures(client, order, row(0), row(1, width_mm="", hand="", drop_mm="abc"))
+    assert "Still needed: width, hand." in page
+    assert "“abc” is not a length" in page
+    assert "<b>1</b> blind," in page
+    assert "without line 2, which can't be made as it stands" in page
+
+
+def test_a_refusal_and_a_warning_stand_beneath_their_row(client, order):
+    page = figures(client, order, row(0), row(1, width_mm="6000", room="Hall"))
+    said = page[page.index('id="said-1"') :]
+    assert "Can't be made:</strong> The finished width is 5990 mm" in said
+
+
+def test_what_a_length_was_read_as_is_said(client, order):
+    assert "Width: <b>72 in = 1828.8 mm</b>" in figures(client, order, row(0, width_mm="72 in"))
+
+
+def test_the_page_says_of_each_row_what_the_figures_say(client, order):
+    send(client, order, row(0), row(1, room="Bedroom", drop_mm="600"))
+    page = page_of(client, "lines", order.number)
+    answer = figures(client, order, *_stored(order)).replace(' hx-swap-oob="true"', "")
+    first = answer[answer.index('<div id="said-0"') : answer.index('<div id="said-1"')]
+    assert first.strip() in page
+
+
+def test_a_large_grid_asks_the_database_no_more_than_a_small_one(client, sales):
+    small = factories.order(by=sales, lines=[{}, {}])
+    large = factories.order(by=sales, lines=[{"width_mm": 1000 + 7 * number} for number in range(40)])
+    assert queries_of(client, reverse("lines", args=[large.number])) <= queries_of(
+        client, reverse("lines", args=[small.number])
+    )
+
+
+def test_a_grid_of_two_hundred_rows_is_saved(client, order):
+    rows = [row(number, room=f"Flat {number}", width_mm=str(1000 + number)) for number in range(200)]
+    assert send(client, order, *rows).status_code == 302
+    assert order.lines.count() == 200
+
+
+def test_more_rows_come_without_script_and_nothing_is_judged_yet(client, order):
+    answer = send(client, order, row(0, width_mm="abc"), more="yes")
+    assert answer.status_code == 200
+    assert len(answer.context["grid"].rows) == 11
+    assert 'value="abc"' in answer.content.decode()
+    assert "Not saved yet" not in answer.content.decode()
+
+
+def test_the_lines_of_a_released_order_are_no_grid(client, sales):
+    blind = factories.released(by=sales)[0]
+    address = reverse("lines", args=[blind.order.number])
+    assert client.get(address).url == reverse("order", args=[blind.order.number])
+    assert client.post(address, row(0)).status_code == 302
+    assert OrderLine.objects.count() == 1
+
+
+def test_rooms_of_the_customer_are_suggested_first(client, sales):
+    factories.order(by=sales, lines=[{"room": "Orangery"}], customer=factories.customer("Petrov"))
+    factories.order(by=sales, lines=[{"room": "Conservatory"}])
+    order = factories.order(by=sales)
+    page = page_of(client, "lines", order.number)
+    rooms = page[page.index('<datalist id="rooms">') : page.index("</datalist>")]
+    assert rooms.index("Conservatory") < rooms.index("Orangery")
+
+
+# Questions.
+
+SWAPPED_ROWS = [
+    {"width_mm": "1200", "drop_mm": "2400"},
+    {"width_mm": "1800", "drop_mm": "2400"},
+    {"width_mm": "2400", "drop_mm": "1500"},
+]
+
+
+def test_a_slip_is_asked_about_beneath_its_row_and_saving_is_not_refused(client, order):
+    rows = [row(number, **given) for number, given in enumerate(SWAPPED_ROWS)]
+    page = figures(client, order, *rows)
+    said = page[page.index('id="said-2"') :]
+    assert "Width 2400 and drop 1500 look swapped: 2400 is the drop of line 2 (Kitchen)" in said
+    assert 'name="r2-right"' in said
+    assert send(client, order, *rows).status_code == 302
+    assert order.lines.count() == 3
+
+
+def _ticked(client, order, rows):
+    """`rows` with every question of theirs answered, as the browser sends the ticks."""
+    answer = send(client, order, *rows, to="lines-figures")
+    ticks = {}
+    for each in answer.context["grid"].rows:
+        for said in each.questions:
+            ticks.setdefault(said["name"], []).append(said["key"])
+    return [*rows, ticks]
+
+
+def test_an_answer_given_in_the_grid_is_kept_with_who_and_when_and_the_question_does_not_come_again(
+    client, order, sales
+):
+    rows = [row(number, **given) for number, given in enumerate(SWAPPED_ROWS)]
+    send(client, order, *_ticked(client, order, rows))
+    answer = SlipAnswer.objects.get()
+    assert (answer.line.position, answer.code, answer.by) == (3, "swapped", sales)
+    assert "It is right, said nora" in page_of(client, "lines", order.number)
+    assert client.post(reverse("order-confirm", args=[order.number]), follow=True).status_code == 200
+    order.refresh_from_db()
+    assert order.state == "confirmed"
+
+
+def test_the_question_comes_again_once_the_figures_change(client, order):
+    rows = [row(number, **given) for number, given in enumerate(SWAPPED_ROWS)]
+    send(client, order, *_ticked(client, order, rows))
+    line = order.lines.get(position=3)
+    line.drop_mm = 1400
+    factories.intake.save_line(order=order, line=line)
+    page = page_of(client, "order", order.number)
+    assert "Width 2400 and drop 1400 look swapped" in page
+    assert "<button>It is right</button>" in page
+
+
+def test_an_answer_for_other_figures_is_no_answer(client, order):
+    rows = [row(number, **given) for number, given in enumerate(SWAPPED_ROWS)]
+    *_, ticks = _ticked(client, order, rows)
+    rows[2]["r2-drop_mm"] = "1400"
+    send(client, order, *rows, ticks)
+    assert not SlipAnswer.objects.exists()
+
+
+def test_an_order_with_unanswered_questions_is_not_confirmed_and_lists_them(client, order):
+    send(client, order, row(0), row(1, room="Bedroom", size_basis="exact"))
+    answer = client.post(reverse("order-confirm", args=[order.number]))
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "is exact, and line 1 (Kitchen) 1830 × 1600 is recess" in page
+    assert "Correct it, or answer that it is right." in page
+
+
+def test_a_question_about_the_order_is_answered_on_its_page(client, order, sales):
+    send(client, order, row(0), row(1, room="Bedroom", size_basis="exact"))
+    (asked,) = client.get(reverse("order", args=[order.number])).context["questions"]
+    given = {"code": asked.question.code, "figures": asked.question.figures}
+    for _ in range(2):
+        client.post(reverse("order-right", args=[order.number]), given)
+    answer = SlipAnswer.objects.get()
+    assert (answer.order, answer.line, answer.by) == (order, None, sales)
+    assert client.post(reverse("order-confirm", args=[order.number])).status_code == 302
+
+
+def test_an_answer_to_a_question_that_is_gone_is_refused_with_the_reason(client, order):
+    send(client, order, row(0))
+    answer = client.post(
+        reverse("order-right", args=[order.number]), {"code": "swapped", "figures": "recess 9 × 9", "position": "1"}
+    )
+    assert answer.status_code == 409
+    assert "Line 1 (Kitchen) was changed meanwhile, so that question is gone" in answer.content.decode()
+
+
+def test_an_order_entered_twice_is_asked_about(client, sales):
+    first = factories.order(by=sales, lines=[{}, {"width_mm": 1000, "room": "Hall"}])
+    again = factories.order(by=sales)
+    lines = [factories.line(width_mm=1000, room="Bath"), factories.line()]
+    for each in lines:
+        factories.intake.save_line(order=again, line=each)
+    page = page_of(client, "order", again.number)
+    assert f"Order {first.number:04d} of the same customer, entered less than a minute before" in page
+    assert "It is right" in page
+    assert "It is right" not in page_of(client, "order", first.number)
+
+
+def test_a_cancelled_order_may_be_entered_again(client, sales):
+    first = factories.order(by=sales, lines=[{}])
+    factories.intake.cancel(order=first, by=sales, at=factories.AT)
+    again = factories.order(by=sales)
+    factories.intake.save_line(order=again, line=factories.line())
+    assert "of the same customer" not in page_of(client, "order", again.number)
+
+
+# As last time.
+
+
+def test_new_rows_start_with_what_the_customer_chose_last_time_and_never_with_basis_or_hand(client, sales):
+    chosen = {"vane_width_mm": 127, "draw": "reverse", "chain": "plastic", "bottom": "chainless", "fixing": "face"}
+    first = factories.order(by=sales, lines=[{**chosen, "quantity": 3}, {}])
+    order = factories.order(by=sales)
+    answer = client.get(reverse("lines", args=[order.number]))
+    blank = answer.context["grid"].rows[0]
+    assert {name: blank.form[name].value() for name in chosen} == chosen
+    assert blank.form["fabric"].value() == factories.fabric(127)
+    assert (blank.text("size_basis"), blank.text("hand")) == ("", "")
+    page = answer.content.decode()
+    assert f'<b>as last time</b>, <a href="/orders/{first.number}/">' in page
+
+
+def test_a_fabric_that_is_no_longer_offered_is_named_and_not_filled_in(client, sales):
+    factories.order(by=sales, lines=[{}])
+    gone = factories.fabric(89)
+    gone.offered = False
+    gone.save()
+    answer = client.get(reverse("lines", args=[factories.order(by=sales).number]))
+    assert answer.context["grid"].rows[0].text("fabric") == ""
+    assert "without its fabric Linden chalk, 89 mm, which is no longer offered" in answer.content.decode()
+
+
+def test_another_customers_orders_say_nothing_of_what_is_usual(client, sales):
+    factories.order(by=sales, lines=[{"draw": "reverse"}], customer=factories.customer("Petrov"))
+    answer = client.get(reverse("lines", args=[factories.order(by=sales).number]))
+    assert answer.context["grid"].rows[0].text("draw") == "one_way"
+    assert "The customer&#x27;s first order" in answer.content.decode() or "The customer's first order" in (
+        answer.content.decode()
+    )
+
+
+def test_the_form_of_one_line_starts_as_last_time_too(client, sales):
+    factories.order(by=sales, lines=[{"draw": "reverse"}])
+    order = factories.order(by=sales)
+    form = client.get(reverse("line-new", args=[order.number])).context["form"]
+    assert (form.instance.draw, form.instance.size_basis, form.instance.hand) == ("reverse", "", "")
