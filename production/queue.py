@@ -16,6 +16,7 @@ from orders.roles import role_word
 
 from . import route
 from .models import Amendment, Blind, FaultKind, Stage, StationEvent
+from .turns import in_turn
 from .words import _, ngettext
 
 FIRST = 60
@@ -112,9 +113,9 @@ class Queue:
 class Trace:
     """The light reading of a station: enough to count, and to know what comes."""
 
-    def __init__(self, *, station):
+    def __init__(self, *, station, at):
         self.station = station
-        self._found = list(Stage.objects.traces_at(station))
+        self._found = in_turn(list(Stage.objects.traces_at(station)), at=at)
 
     @property
     def queued(self):
@@ -122,12 +123,12 @@ class Trace:
 
     def coming(self):
         """The ids of the blinds still to come, in the order of work."""
-        order_of_work = {
-            blind: (due_on, not rush, number, serial)
-            for blind, station, _, _, _, _, due_on, rush, number, serial in self._found
-            if station != self.station
-        }
-        return sorted(order_of_work, key=order_of_work.get)
+        return list(dict.fromkeys(found[0] for found in self._found if found[1] != self.station))
+
+    def first(self, queued, *, limit):
+        """The stages of `queued` whose turn comes first, `limit` of them or all where that is None, in their turn."""
+        turn = {found[0]: place for place, found in enumerate(self.queued[:limit])}
+        return sorted(queued.filter(blind__in=turn), key=lambda stage: turn[stage.blind_id])
 
 
 def fingerprint(*, station, at):
@@ -143,7 +144,7 @@ def read(*, station, person, at, limit=FIRST):
     # First of all: what changes while the rest is read then makes it differ.
     seen = fingerprint(station=station, at=at)
     queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
-    asked = {"station": station, "person": person, "today": timezone.localdate(at), "limit": limit, "seen": seen}
+    asked = {"station": station, "person": person, "at": at, "limit": limit, "seen": seen}
     taken = queued.in_hand_of(person).first()
     if taken or station == route.CHECKING:
         return _read(queued, taken=taken, **asked)
@@ -156,9 +157,9 @@ def read(*, station, person, at, limit=FIRST):
     return kept
 
 
-def _read(queued, *, station, person, today, limit, seen, taken, key=""):
-    trace = Trace(station=station)
-    stages = list(queued[:limit])
+def _read(queued, *, station, person, at, limit, seen, taken, key=""):
+    trace, today = Trace(station=station, at=at), timezone.localdate(at)
+    stages = trace.first(queued, limit=limit)
     if taken and all(stage.pk != taken.pk for stage in stages):
         stages.insert(0, taken)
     setbacks = _setbacks(station=station, stages=stages)
