@@ -100,7 +100,7 @@ def test_a_letter_takes_the_very_paper_that_is_kept_and_the_orders_page_says_so(
     assert kept.content == attached
     text = order_page(client, order)
     assert f"mark {paper.mark} as the order stands now" in text
-    assert "to ida@marlow.example" in text
+    assert "ida@marlow.example" in text
     assert "nora" in text
     assert "Sent: handed to the mail server" in text
 
@@ -256,7 +256,7 @@ def test_what_was_sent_stays_on_the_page_of_a_cancelled_order(client, order):
     send(client, order)
     Order.objects.update(state="cancelled")
     text = order_page(client, order)
-    assert "to ida@marlow.example" in text
+    assert "ida@marlow.example" in text
     assert "Send by e-mail" not in text
 
 
