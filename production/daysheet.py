@@ -10,7 +10,7 @@ from django.utils import timezone
 from calc import flow
 from orders.models import Order
 
-from . import daybook, route, scrap
+from . import daybook, planning, route, scrap
 from .models import FaultKind
 
 USUAL_HOURS = range(7, 16)
@@ -110,8 +110,9 @@ class WorkingDay:
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """Everything on the day sheet. `late`, `due` and `doubted` are empty on a day gone by; `due_then` is None today,
-    and says of a day gone by how many orders were promised for it and how many of them were ready."""
+    """Everything on the day sheet. `late`, `due`, `doubted` and `to_be_late`, what the plan has late, are empty on a
+    day gone by; `due_then` is None today, and says of a day gone by how many orders were promised for it and how many
+    of them were ready."""
 
     on: dt.date
     is_today: bool
@@ -123,6 +124,7 @@ class Sheet:
     late: tuple[Pressing, ...]
     due: tuple[Pressing, ...]
     doubted: tuple[Doubted, ...]
+    to_be_late: tuple[planning.Forecast, ...]
     due_then: tuple[int, int] | None
 
     @property
@@ -161,6 +163,7 @@ def read(*, on, at):
         late=tuple(order for order in pressing if order.due_on < on),
         due=tuple(order for order in pressing if order.due_on == on),
         doubted=tuple(_doubted()) if is_today else (),
+        to_be_late=tuple(_to_be_late(on, at=at)) if is_today else (),
         due_then=None if is_today else daybook.due_and_ready(day),
     )
 
@@ -170,6 +173,11 @@ def _doubted():
         yield Doubted(
             number=order.number, customer=order.customer.name, due_on=order.due_on, because=order.promise_doubt
         )
+
+
+def _to_be_late(on, *, at):
+    """The orders that aren't late yet, and that the plan has packed after their promised day."""
+    return [forecast for forecast in planning.read(at=at).late if forecast.order.due_on >= on]
 
 
 def _pressing(order, standing):

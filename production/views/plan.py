@@ -13,8 +13,8 @@ from production import plan_words, planning, worktimes
 @role_required(SALES, MANAGER)
 def plan(request):
     found = planning.read(at=timezone.now())
-    stations = list(plan_words.first_free(found))
-    context = {"days": plan_words.days_ahead(found), "stations": stations, **late_context(found)}
+    days, stations = list(plan_words.days_ahead(found)), list(plan_words.first_free(found))
+    context = {"days": days, "stations": stations, **late_context(found)}
     return render(request, "plan.html", context)
 
 
