@@ -83,7 +83,8 @@ def preview_of(tables: Tables, *, choices, remembered, market, today) -> Preview
 def _orders(rows, reader, market):
     by_key = {}
     for row in rows:
-        by_key.setdefault(row.key, []).append(row)
+        if row.said:
+            by_key.setdefault(row.key, []).append(row)
     found = []
     for (code, reference), together in by_key.items():
         facts = {name: _agreed(together, name, reader) for name in OF_THE_ORDER}

@@ -15,7 +15,7 @@ import zipfile
 from xml.etree import ElementTree
 
 MEMORY_BYTES = 900_000_000
-SECONDS = 10
+SECONDS = 5
 MOST_UNPACKED_BYTES = 60_000_000
 TEXT_KEPT = 1_001
 
