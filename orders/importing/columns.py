@@ -72,7 +72,9 @@ def read_head(text):
     found = _LAST_WORD.match(text.strip())
     unit = unit_of(found["unit"] or found["sign"]) if found else ""
     field = FIELD_OF.get(plain(found["rest"]), "") if unit else ""
-    return (field, unit) if field in LENGTHS else (FIELD_OF.get(plain(text), ""), "")
+    if field:
+        return field, unit if field in LENGTHS else ""
+    return FIELD_OF.get(plain(text), ""), ""
 
 
 def recognised(row, known=frozenset()):
