@@ -17,14 +17,9 @@ from calc.order_of_work import Work, changes, place
 from calc.plan import planned
 from calc.promise import earliest
 from calc.workshop import Workshop
+from production.route import STATIONS
 
-ROUTE = {
-    "railing": (),
-    "vanes": (),
-    "stringing": ("railing",),
-    "checking": ("stringing", "vanes"),
-    "packing": ("checking",),
-}
+ROUTE = {station.key: station.after for station in STATIONS}
 PEOPLE = {"railing": 2, "vanes": 2, "stringing": 2, "checking": 1, "packing": 1}
 MINUTES = {"railing": 17, "vanes": 21, "stringing": 22, "checking": 8, "packing": 7}  # of one blind, on average
 SHIFT, DAY = 450, 1440

@@ -6,15 +6,9 @@ from hypothesis import strategies as st
 
 from calc.order_of_work import Work
 from calc.workshop import Workshop
+from production.route import STATIONS
 
-# The stations of the product and what comes before each; vanes are made beside railing and stringing.
-ROUTE = {
-    "railing": (),
-    "vanes": (),
-    "stringing": ("railing",),
-    "checking": ("stringing", "vanes"),
-    "packing": ("checking",),
-}
+ROUTE = {station.key: station.after for station in STATIONS}
 # How many stations come before one on its longest way.
 DEPTH = {"railing": 0, "vanes": 0, "stringing": 1, "checking": 2, "packing": 3}
 TUESDAY = date(2026, 12, 1)
