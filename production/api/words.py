@@ -31,7 +31,7 @@ _PLAIN = r"^[^\x00-\x1f\x7f]*$"
 _NAMED = r"^[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$"
 _LINES = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
 _LABEL = r"[A-Za-z0-9]([A-Za-z0-9-]{0,40}[A-Za-z0-9])?"
-_MAIL = rf"^[A-Za-z0-9_+-]+(\.[A-Za-z0-9_+-]+)*@({_LABEL}\.)+[A-Za-z]{{2,20}}$"
+MAIL = rf"^([A-Za-z0-9_+-]+(\.[A-Za-z0-9_+-]+)*@({_LABEL}\.)+[A-Za-z]{{2,20}})?$"
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 MARKET = "The market whose child-safety rule each line is held against."
@@ -90,7 +90,7 @@ class NamedCustomer(Sent):
     name: text(80, pattern=_NAMED, least=1)
     contact: text(80) = ""
     phone: text(30) = ""
-    email: Annotated[str, StringConstraints(max_length=120, pattern=_MAIL)] | Literal[""] = ""
+    email: text(120, pattern=MAIL) = ""
     address: text(300, pattern=_LINES) = ""
     trade: bool = False
     market: Annotated[Market, Field(description="The customer's usual market.")] = "en13120"
