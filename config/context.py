@@ -41,7 +41,15 @@ def workshop(request):
         "navigation": list(navigation(request)),
         "at_the_bench": roles.at_the_bench(request),
         "languages": list(other_languages(request)),
+        "may_find": may_find(request),
     }
+
+
+def may_find(request):
+    """Whether the search box stands in the head of this page: on the office's pages, for those who take orders."""
+    user = getattr(request, "user", None)
+    is_office = not getattr(request, "is_translated", False) and not roles.at_the_bench(request)
+    return bool(is_office and user and user.is_authenticated and user.holds(roles.SALES, roles.MANAGER))
 
 
 def other_languages(request):

@@ -93,6 +93,9 @@ class Customer(KeepsSought):
     def __str__(self):
         return self.name
 
+    def get_absolute_url(self):
+        return reverse("customer", args=[self.pk])
+
 
 class OrderQuerySet(SoughtQuerySet):
     def newest_first(self):
@@ -105,8 +108,21 @@ class OrderQuerySet(SoughtQuerySet):
 
     def open_first(self):
         """Open orders before those that have left or were cancelled, the newest first in each."""
+        return self.best_first(number=None)
+
+    def best_first(self, *, number):
+        """The order with this number before all others, then the open ones, the newest first in each."""
+        is_named = [models.Case(models.When(number=number, then=0), default=1)] if number else []
         is_open = models.Case(models.When(state__in=Order.OPEN, then=0), default=1)
-        return self.order_by(is_open, "-number")
+        return self.order_by(*is_named, is_open, "-number")
+
+    def numbered(self, number):
+        """The order with this number, or None."""
+        return self.filter(number=number).first()
+
+    def with_keys(self, keys):
+        """The orders with these primary keys, with all that a list says of them."""
+        return self.filter(pk__in=keys).with_customer().select_related("entered_by")
 
     def of_customer(self, customer):
         return self.filter(customer=customer)

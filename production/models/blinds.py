@@ -188,6 +188,17 @@ class StageQuerySet(models.QuerySet):
             .order_by("station", "state")
         )
 
+    def counted_of_orders(self, orders):
+        """(order, station, state, how many blinds, when the last came to stand so) of the orders with these keys."""
+        found = self.filter(blind__order__in=orders).order_by("blind__order", "station", "state")
+        return found.values_list("blind__order", "station", "state").annotate(models.Count("pk"), models.Max("since"))
+
+    def held_of_orders(self, orders):
+        """(order, station, state, person) of what somebody has in hand or paused, of the orders with these keys."""
+        held = self.filter(blind__order__in=orders, person__isnull=False, state__in=(route.IN_HAND, route.PAUSED))
+        for stage in held.select_related("blind", "person").only("station", "state", "blind__order", "person"):
+            yield stage.blind.order_id, stage.station, stage.state, stage.person
+
     def in_hand_of(self, person):
         """What this person has taken up and not finished, what is longest in hand first."""
         return self.filter(person=person, state__in=(route.IN_HAND, route.PAUSED)).order_by("since", "pk")

@@ -1,13 +1,11 @@
 """One blind as the office and anybody at work may look it up: drawing, figures, stations, history."""
 
-from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
-from django.urls import reverse
-from django.utils.http import urlencode
+from django.utils import timezone
 
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
-from production import bench, codes, remake, route
+from production import bench, codes, route, where
 from production.figures import grouped
 from production.history import changes_of, faults_of, history_of
 from production.models import Amendment, Blind, FaultKind, StationEvent
@@ -28,6 +26,7 @@ def blind(request, code):
     context = {
         "blind": found,
         "may_see_order": request.user.holds(SALES, MANAGER),
+        "where": where.of_blind(found, stages.values(), at=timezone.now()),
         "stages": [stages[place.key] for place in route.STATIONS],
         "components": now,
         "measured_chain_mm": None if now is found.components else now["chain_drop_mm"],
@@ -52,16 +51,3 @@ def find_blind(text):
         number = codes.human_number(order_number=named.order_number, serial=named.serial)
         raise Http404(f"There is no blind {number}. Check the number on the ticket, or look for its order.")
     return found
-
-
-@role_required(SALES, MANAGER)
-def find(request):
-    """The search box: a blind's code or number leads to the blind, anything else to the orders that match."""
-    text = request.GET.get("q", "").strip()
-    try:
-        found = find_blind(text)
-    except Http404:
-        return redirect(f"{reverse('orders')}?{urlencode({'q': text})}" if text else reverse("orders"))
-    if said := remake.label_refused(blind=found, remake=codes.read_code(text).remake):
-        messages.warning(request, said)
-    return redirect(found)

@@ -2,10 +2,11 @@
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 
 from orders.models import Order
 from orders.roles import MANAGER, SALES, role_required
-from production import amend_words, route
+from production import amend_words, route, where
 from production.models import Amendment, Blind
 
 
@@ -43,7 +44,7 @@ def _asked(order):
 
 def at_work(*, order):
     """The blinds of `order`, line by line, each with its stages in the order of work."""
-    lines, events, rail_mm, made = {}, 0, 0, 0
+    lines, events, rail_mm, made, standing = {}, 0, 0, 0, []
     for blind in Blind.objects.of_order(order).with_order().with_stages().select_related("line"):
         stages = {stage.station: stage for stage in blind.stages.all()}
         taken_off = stages[route.PACKING].state == route.OFF
@@ -51,12 +52,14 @@ def at_work(*, order):
         shown = [stages[place.key] for place in route.STATIONS]
         line["blinds"].append({"blind": blind, "stages": shown, "taken_off": taken_off})
         events += blind.version
+        standing.append(blind.stages.all())
         if not taken_off:
             rail_mm += blind.components["rail_cut_mm"]
             made += 1
     asked = _asked(order)
     return {
         "order": order,
+        "where": where.of_order(order, where.standings_of(standing), at=timezone.now()),
         "lines": sorted(lines.values(), key=lambda line: line["position"]),
         "blinds": made,
         "rail_m": rail_mm / 1000,

@@ -148,22 +148,3 @@ def test_a_code_that_names_no_blind_is_said_with_what_to_do(client, sales, text,
     answer = client.get(reverse("blind", args=[text]))
     assert answer.status_code == 404
     assert said in answer.content.decode()
-
-
-def test_the_search_box_leads_straight_to_a_blind_by_its_code_or_number(client, sales):
-    blind = factories.released(by=sales)[0]
-    for text in (blind.code, blind.number, f" {blind.number} ", f"]C0{blind.code}"):
-        assert client.get(reverse("find"), {"q": text}).url == reverse("blind", args=[blind.code])
-
-
-@pytest.mark.parametrize("text", ["Marlow & Co", "0099-3", "0207946010", "12"])
-def test_anything_else_is_looked_for_among_the_orders(client, sales, text):
-    from urllib.parse import parse_qs, urlsplit
-
-    address = urlsplit(client.get(reverse("find"), {"q": text}).url)
-    assert address.path == reverse("orders")
-    assert parse_qs(address.query) == {"q": [text]}
-
-
-def test_an_empty_search_shows_the_list(client, sales):
-    assert client.get(reverse("find"), {"q": "  "}).url == reverse("orders")

@@ -1,0 +1,101 @@
+"""What the office's search box answers: the one blind, order or customer that is meant, or where each order is."""
+
+from dataclasses import dataclass
+
+from orders import search
+from orders.models import Customer, Order
+
+from . import codes, remake, where
+from .models import Blind
+
+PAGE_SIZE = 30
+MOST_CUSTOMERS = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opened:
+    """The one thing that is meant: a Blind, an Order or a Customer. `said` is what is odd about it; `others` whether
+    other orders are called so too."""
+
+    it: object
+    said: str = ""
+    others: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Listed:
+    """A page of the orders found, each with its Where; `misread` is why what looks like a label names no blind."""
+
+    rows: tuple
+    customers: tuple
+    more: bool
+    more_customers: bool
+    misread: str
+
+
+def opened(text):
+    """The blind whose label or number `text` is, or the order; None for whatever else it is."""
+    named = _named(text)
+    blind = named and Blind.objects.with_order().numbered(order_number=named.order_number, serial=named.serial)
+    if blind:
+        return Opened(it=blind, said=remake.label_refused(blind=blind, remake=named.remake))
+    number = named.order_number if named else search.order_number(text)
+    order = Order.objects.numbered(number) if number else None
+    if order is None:
+        return None
+    if named:
+        return Opened(it=order, said=f"{order} has no blind {named.serial}. {_numbers_of_blinds(order)}")
+    return Opened(it=order, others=Order.objects.found_by(text).exclude(pk=order.pk).exists())
+
+
+def listed(text, *, page, at):
+    """A page, from 1, of all that is found by `text`, the open orders first; or the Opened that it comes to."""
+    number = search.order_number(text)
+    found = Order.objects.found_by(text).best_first(number=number)
+    keys = list(found.values_list("pk", flat=True)[(page - 1) * PAGE_SIZE : page * PAGE_SIZE + 1])
+    customers = tuple(Customer.objects.found_by(text).by_name()[: MOST_CUSTOMERS + 1])
+    orders = list(Order.objects.with_keys(keys[:PAGE_SIZE]).best_first(number=number))
+    plan = where.forecasts(at=at) if any(order.state in Order.OPEN for order in orders) else {}
+    places = where.of_orders(orders, at=at, forecasts=plan)
+    return Listed(
+        rows=tuple((order, places[order.pk]) for order in orders),
+        customers=customers[:MOST_CUSTOMERS],
+        more=len(keys) > PAGE_SIZE,
+        more_customers=len(customers) > MOST_CUSTOMERS,
+        misread=_misread(text),
+    )
+
+
+def only(found, *, page):
+    """The one order, or the one customer without orders, where that is all that was found; else None."""
+    if page > 1 or len(found.rows) > 1 or len(found.customers) > 1:
+        return None
+    orders = [order for order, _ in found.rows]
+    customers = [each for each in found.customers if each not in [order.customer for order in orders]]
+    hits = [*orders, *customers]
+    return hits[0] if len(hits) == 1 else None
+
+
+def _named(text):
+    try:
+        return codes.read_code(text)
+    except codes.CodeError:
+        return None
+
+
+def _misread(text):
+    """Why digits that look like a label's name no blind; nothing for any other text."""
+    if any(each.isalpha() for each in text) or not any(each.isdecimal() for each in text):
+        return ""
+    try:
+        named = codes.read_code(text)
+    except codes.CodeError as wrong:
+        return str(wrong)
+    number = codes.human_number(order_number=named.order_number, serial=named.serial)
+    return f"There is no blind {number}, and no order {named.order_number:04d}."
+
+
+def _numbers_of_blinds(order):
+    if order.editable:
+        return "Its blinds get their numbers when it is released."
+    return "Look at the numbers of its blinds below." if order.state != Order.CANCELLED else "It was cancelled."
