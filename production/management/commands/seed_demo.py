@@ -18,6 +18,7 @@ from production.management.demo.furnish import (
     invented,
     password,
     pin,
+    plan_ahead,
 )
 from production.management.demo.workshop import Worker, Workshop
 from production.management.demo.worktime import shifts
@@ -67,6 +68,7 @@ class Command(BaseCommand):
         people = add_people(people=given["people"], words=given["passwords"]["words"])
         customers = add_customers(customers=given["customers"])
         before = work[0].opens - dt.timedelta(days=1)
+        plan_ahead(people=given["people"], persons=people, today=at.astimezone(zone).date())
         at_work = [one for one in given["people"] if "at" in one]
         workshop = Workshop(
             entries=book(customers=customers, blinds=blinds, shifts=work, zone=zone, rng=rng),

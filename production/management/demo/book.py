@@ -4,8 +4,10 @@ import datetime as dt
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from calc.order_of_work import Work, place, widths_in_turn
 from orders import intake
 from orders.models import Order, OrderLine
+from production import worktimes
 
 from .worktime import weekday_after
 
@@ -15,7 +17,7 @@ UNRELEASED = 5
 """The last orders: two drafts, two confirmed, one cancelled."""
 SHORTEST_CHAIN_MM = 400
 """Nobody orders a shorter one, so a line whose height would allow no more is drawn again."""
-PROMISED_DAYS = 6
+PROMISED_DAYS = 8
 RUSH_DAYS = 3
 BLINDS_AN_ORDER = 7
 STUCK_INSTRUCTION = "Metal chain, 600 mm drop, from the customer's own reel: it comes by post."
@@ -32,6 +34,17 @@ class Entry:
     rush: bool = False
     story: str = ""
     order: Order | None = field(default=None)
+    turn: tuple = ()
+    widths: tuple = ()
+
+    def settle_turn(self, specs):
+        """Its place in the order of work, and its vane widths in turn, by what its blinds are."""
+        kinds = [worktimes.kind_of_spec(spec) for spec in specs]
+        minutes = sum(start.minutes(kind) for start in worktimes.STARTS.values() for kind in kinds)
+        widths = tuple(sorted({spec["vane_width_mm"] for spec in specs}))
+        due_on, rush = self.order.due_on, self.order.rush
+        work = Work(key=self.order.number, minutes={"all": minutes}, first=due_on, due=due_on, rush=rush, widths=widths)
+        self.turn, self.widths = place(work), widths_in_turn(work)
 
 
 def book(*, customers, blinds, shifts, zone, rng):

@@ -1,5 +1,6 @@
 """The demo's people, tablets, hardware system, fabrics and customers, from fixtures/demo/workshop.toml."""
 
+import datetime as dt
 import hashlib
 import hmac
 import itertools
@@ -8,11 +9,15 @@ import tomllib
 from django.conf import settings
 
 from calc.system import DEMO_38
-from orders import catalogue, intake
+from orders import calendar, catalogue, intake
 from orders.models import Person
-from production import route, tablets
+from production import crew, route, tablets
+
+from .worktime import weekday_after
 
 INVENTED = settings.BASE_DIR / "fixtures" / "demo" / "workshop.toml"
+DAY_MINUTES = 480
+"""Of each person in the demo: its people take few breaks."""
 
 
 def invented():
@@ -72,6 +77,17 @@ def add_tablets(*, by, at):
         station.key: tablets.enrol(name=f"{station.name} 1", station=station.key, by=by, at=at)[0]
         for station in route.STATIONS
     }
+
+
+def plan_ahead(*, people, persons, today):
+    """What the plan reckons with: crews as the people work, one of them away next week, closed at the year's end."""
+    first_choices = [one["at"][0] for one in people if "at" in one]
+    crew.set_crews({key: {"people": first_choices.count(key), "minutes": DAY_MINUTES} for key in route.STATION})
+    away = weekday_after(today, days=6)
+    stringer = next(one["username"] for one in people if one.get("at") == [route.STRINGING])
+    crew.add_absence(person=persons[stringer], station=route.STRINGING, first_day=away, last_day=away)
+    first_day, last_day = dt.date(today.year, 12, 29), dt.date(today.year, 12, 31)
+    calendar.close(first_day=first_day, last_day=last_day, reason="Between the years")
 
 
 def publish_system(*, by, at):

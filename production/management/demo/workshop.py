@@ -49,9 +49,8 @@ class Piece:
 
     @property
     def turn(self):
-        """Its place in a queue: as the stations order their work."""
-        order = self.entry.order
-        return (order.due_on, not order.rush, order.number, self.serial)
+        """Its place in a queue: as the stations order their work, by the minutes that a workshop begins with."""
+        return (*self.entry.turn, self.entry.widths.index(self.spec["vane_width_mm"]), self.serial)
 
 
 @dataclass(frozen=True)
@@ -118,7 +117,9 @@ class Workshop:
             intake.confirm(order=entry.order, by=entry.order.entered_by, at=at)
 
     def _release(self, entry, *, at):
-        for blind in release(order=entry.order, by=self.people["sales"], at=at):
+        blinds = release(order=entry.order, by=self.people["sales"], at=at)
+        entry.settle_turn([blind.spec for blind in blinds])
+        for blind in blinds:
             self.pieces.append(
                 Piece(
                     code=blind.code,
