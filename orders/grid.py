@@ -122,8 +122,11 @@ class Cell:
         return [*((key, label, each, key == chosen) for key, label, each in known), *other]
 
     def _meant(self, text):
-        read = self.row.form.cleaned_data.get(self.name) if self.row.form.is_bound else None
-        return str(getattr(read, "pk", read)) if text and read is not None else None
+        """The value that a word was read as, or None."""
+        if not text or not self.row.form.is_bound or self.name in self.row.form.errors:
+            return None
+        read = self.row.form.cleaned_data.get(self.name)
+        return None if read is None else str(getattr(read, "pk", read))
 
 
 class Grid:
@@ -141,6 +144,11 @@ class Grid:
         for row in self.rows:
             self._read(row)
         self._ask()
+
+    @property
+    def one_system(self):
+        """Whether there is no system to choose."""
+        return len(self.systems) == 1
 
     @property
     def usual(self) -> Usual:

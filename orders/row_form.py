@@ -89,20 +89,20 @@ class RowForm(forms.Form):
 
     room = forms.CharField(label="Room", max_length=60, required=False)
     quantity = _as_in_the_line_form("quantity", "Blinds")
-    size_basis = _word("size_basis", "Size basis")
+    size_basis = _word("size_basis", "Basis")
     width_mm = _as_in_the_line_form("width_mm", "Width")
     drop_mm = _as_in_the_line_form("drop_mm", "Drop")
     hand = _word("hand", "Hand")
     draw = _word("draw", "Draw")
     vane_width_mm = WordField(
-        label="Vane width",
+        label="Vanes",
         options=[(width, f"{width} mm") for width in spec.VANE_WIDTHS_MM],
         words=WIDTHS,
         error_messages={"required": "Choose the vane width."},
     )
     fabric = PickField(label="Fabric", error_messages={"required": "Choose the fabric."})
     operation = _word("operation", "Operation")
-    loop_control = _word("loop_control", "Loop control", required=False)
+    loop_control = _word("loop_control", "Loop", required=False)
     chain = _word("chain", "Chain", required=False)
     fixing = _word("fixing", "Fixing", required=False)
     bottom = _word("bottom", "Bottom", required=False)

@@ -121,7 +121,7 @@ def _bases(lines):
     few, many = sorted(by_basis, key=lambda basis: len(by_basis[basis]))
     named = by_basis[few]
     message = (
-        f"{_lines(named)} {'is' if len(named) == 1 else 'are'} {few}, and {_lines(by_basis[many])} "
+        f"{_capital(_lines(named))} {'is' if len(named) == 1 else 'are'} {few}, and {_lines(by_basis[many])} "
         f"{'is' if len(by_basis[many]) == 1 else 'are'} {many}. A clearance comes off a recess size and none off an "
         "exact one: ask for each whether the opening or the finished blind was measured."
     )
@@ -133,7 +133,11 @@ def _lines(lines):
         return f"{len(lines)} lines"
     said = [f"{line} {line.size}" if line.sized else str(line) for line in lines]
     text = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
-    return text[:1].upper() + text[1:] if not text.startswith("line") else text
+    return text
+
+
+def _capital(text):
+    return text[:1].upper() + text[1:]
 
 
 # Width and drop swapped.

@@ -156,7 +156,8 @@
     event.preventDefault();
     let row = rowOf(cell);
     const first = cells(row).indexOf(cell);
-    for (const line of text.split("\n")) {
+    for (const [number, line] of text.split("\n").entries()) {
+      if (number) row = beside(row, 1);
       if (!row) break;
       const places = cells(row).slice(first);
       line.split("\t").forEach((value, place) => {
@@ -164,7 +165,6 @@
         put(places[place], value);
         settle(row);
       });
-      row = beside(row, 1);
     }
     typed(cell);
     go(cell);
@@ -192,7 +192,6 @@
     else if (key === '"' && bare && (cell.matches("select") || !unselected(cell))) cellAsAbove(cell);
     else done = false;
     if (done) event.preventDefault();
-    if (key.startsWith("Arrow") && done) began = null;
   }
 
   // Text that typing would keep: an inch's sign belongs to it.
@@ -236,7 +235,7 @@
   });
   document.body.addEventListener("htmx:afterSettle", (event) => {
     if (event.detail.target.id !== "grid-said") return;
-    const said = form.querySelector(".grid-totals").textContent;
+    const said = document.getElementById("grid-totals").textContent;
     const heard = document.getElementById("grid-heard");
     if (heard.textContent !== said) heard.textContent = said;
   });

@@ -196,7 +196,7 @@ def test_the_figures_follow_each_row_and_add_up(client, order):
     assert "<b>4</b> blinds, <b>6.44</b>" in page
     assert "<b>138.98</b>" in page
     assert "Finished <b>1820 × 1588</b> mm; rail 1814 mm; 24 vanes of 1616 mm." in page
-    assert page.count("hx-swap-oob") == 3
+    assert page.count("hx-swap-oob") == 4
 
 
 def test_an_unfinished_row_says_what_it_needs_and_is_left_out_of_the_totals(client, order):

@@ -32,7 +32,7 @@ def test_recess_and_exact_in_one_order_are_asked_about_with_the_sizes_of_the_few
     (found,) = questions(room((1830, 1600), (900, 1600), (1200, 1600, "Bedroom", "exact")))
     assert (found.code, found.number) == (BASES, None)
     assert found.message.startswith(
-        "line 3 (Bedroom) 1200 × 1600 is exact, and line 1 (Kitchen) 1830 × 1600 and line 2"
+        "Line 3 (Bedroom) 1200 × 1600 is exact, and line 1 (Kitchen) 1830 × 1600 and line 2"
     )
     assert "whether the opening or the finished blind was measured" in found.message
 
