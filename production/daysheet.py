@@ -8,6 +8,7 @@ from fractions import Fraction
 from django.utils import timezone
 
 from calc import flow
+from orders import calendar
 from orders.models import Order
 
 from . import daybook, planning, route, scrap
@@ -258,9 +259,9 @@ def _hour(hour, finished, *, at):
 
 
 def _working_days(on, counts):
-    """The last ten weekdays up to `on`, and any other day in between on which something was finished."""
-    days = [on - dt.timedelta(days=back) for back in range(WEEKS_DAYS)]
-    worked = [day for day in days if day.weekday() < 5 or counts[day]][:WORKING_DAYS]
+    """The last ten working days up to `on`, and any other day in between on which something was finished."""
+    known, days = calendar.read(), [on - dt.timedelta(days=back) for back in range(WEEKS_DAYS)]
+    worked = [day for day in days if known.is_working(day) or counts[day]][:WORKING_DAYS]
     for day in reversed(worked):
         yield WorkingDay(on=day, finished=tuple(counts[day][place.key] for place in route.STATIONS))
 

@@ -88,6 +88,13 @@ def held_up_of(outlook):
     return held_up(outlook.quote.held_by, workshop=outlook.workshop)
 
 
+def verdict(outlook):
+    """What there is to say first of a day that the plan doesn't simply keep."""
+    if outlook.breaks:
+        return f"{said(outlook.day)} can’t be kept"
+    return f"{said(outlook.day)} can only be kept out of the working days in hand"
+
+
 def minutes_rows(table):
     """The table of minutes, one row a kind of blind, and which stations they are for."""
     rows = [

@@ -48,6 +48,11 @@ class Outlook:
         return self.effect.can_be_kept
 
     @property
+    def breaks(self):
+        """Whether somebody would be late, the order itself or another; else it only takes working days in hand."""
+        return self.own_late_days != 0 or bool(self.late)
+
+    @property
     def token(self):
         """Stands for all that is said of the day, so that nobody agrees to something else than what was shown."""
         said = (self.day, self.effect.finished, self.late, self.squeezed)

@@ -9,6 +9,7 @@ from production.views.plan import late_context
 register = template.Library()
 register.filter("late_words", plan_words.late_words)
 register.filter("said", plan_words.said)
+register.filter("verdict", plan_words.verdict)
 
 
 @register.filter

@@ -315,3 +315,14 @@ def test_the_minutes_say_which_count_and_from_how_many_they_are_learned(client, 
     assert "learned from 9; began with 35" in page
     assert "to begin with; 3 took 70" in page
     assert "invented figures that have no source" in page
+
+
+def test_a_day_that_only_takes_days_in_hand_is_not_said_to_break_a_promise(client, sales):
+    calendar.set_week(weekdays=list(range(7)), country="", subdivision="", days_in_hand=2)
+    order = draft(sales, quantity=1, days=2)
+    answer = press(client, order, order.due_on)
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert "can only be kept out of the working days in hand" in page
+    assert "within the working days in hand" in page
+    assert " late" not in page[page.index("by the plan:") : page.index("Earliest day")]
