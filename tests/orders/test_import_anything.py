@@ -8,7 +8,7 @@ from orders.importing.tables import Unreadable
 from tests.orders.looked_at import catalogue, looked
 from tests.orders.made_files import HEADS, TWO, old_workbook, one_sheet, open_document, separated
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 CELL = st.one_of(
     st.sampled_from(["", *TWO[1], *TWO[2], "-1", "1e9", "½", "²", "1/0", "=1+1", "0x10", "∞", "1830\u202e", "12:30"]),

@@ -9,6 +9,8 @@ from orders.importing.days import DayError, read_day
 from orders.importing.layout import left_out_rows
 from orders.importing.tables import Sheet, letter
 
+pytestmark = pytest.mark.once
+
 
 def sheet(*rows):
     return Sheet(name="", rows=[list(row) for row in rows])

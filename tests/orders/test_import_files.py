@@ -9,7 +9,7 @@ from tests.orders import made_files as files
 from tests.orders.looked_at import catalogue, lines, looked, problems
 from tests.orders.made_files import BAY, HEADS, STUDY, TWO, row, separated, sheets, table, workbook, written
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture(autouse=True)

@@ -1,11 +1,15 @@
 """Taking orders in from a customer's file: looked at first, all of it or nothing, and once."""
 
 import datetime as dt
+import threading
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
+from orders import intake
 from orders.importing import taking
 from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine
 from tests import factories
@@ -23,8 +27,6 @@ def customer(sales):
 
 
 def uploaded(name, content):
-    from django.core.files.uploadedfile import SimpleUploadedFile
-
     return {"file": SimpleUploadedFile(name, content)}
 
 
@@ -173,6 +175,35 @@ def test_pressed_twice_it_is_taken_in_once(client, customer):
     first, second = (pressed(client, answer) for _ in range(2))
     assert Order.objects.count() == 1
     assert first.redirect_chain == second.redirect_chain
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_desks_that_take_the_same_file_in_at_once_make_one_order(sales):
+    catalogue()
+    kept = [
+        taking.keep(customer=factories.customer(), name=name, content=separated(), by=sales, at=timezone.now())
+        for name in ("march.csv", "march copy.csv")
+    ]
+    told, together = [], threading.Barrier(2)
+
+    def press(file):
+        together.wait()
+        try:
+            given = {"due_on": in_days(30), "at": timezone.now(), "today": timezone.localdate()}
+            told.append(taking.take_in(file=file, by=sales, **given))
+        except intake.Refused as refused:
+            told.append(refused)
+        finally:
+            connection.close()
+
+    pressing = [threading.Thread(target=press, args=[file]) for file in kept]
+    for each in pressing:
+        each.start()
+    for each in pressing:
+        each.join()
+    assert Order.objects.count() == 1
+    (refused,) = [each for each in told if isinstance(each, intake.Refused)]
+    assert "This very file was taken in on" in str(refused)
 
 
 def test_the_bytes_are_forgotten_once_it_is_taken_in_and_a_file_nobody_takes_after_a_week(client, customer, sales):

@@ -18,6 +18,8 @@ def a_far_cell(book):
     sheet.write_number(1_048_575, 16_383, 1)
 
 
+pytestmark = pytest.mark.once
+
 EMPTY_SHEET = b'<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData/></worksheet>'
 BOMB = EMPTY_SHEET + b" " * 61_000_000
 

@@ -7,7 +7,7 @@ import pytest
 from tests.orders.looked_at import catalogue, looked, problems
 from tests.orders.made_files import BAY, HEADS, STUDY, TWO, row, separated, workbook, written
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture(autouse=True)
