@@ -80,6 +80,13 @@ def quote(*, order, at, plan=None):
     return plan.earliest(order=order, lines=lines)
 
 
+def quote_as_typed(*, order, lines, at):
+    """The calc Quote of `order` with these OrderLines in place of its own, saved or not; None where there is none."""
+    fields = ("quantity", "draw", "operation", "width_mm", "vane_width_mm")
+    typed = [{name: getattr(line, name) for name in fields} for line in lines]
+    return planning.read(at=at).earliest(order=order, lines=typed) if typed else None
+
+
 def outlook(*, order, day, at, plan=None):
     """The Outlook of promising `order` for `day`. Raises intake.Refused for a day that nobody can promise."""
     plan = plan or planning.read(at=at)

@@ -1,5 +1,7 @@
 """What the office reads of the plan: days ahead, minutes, people at work, an order's earliest day, who will be late."""
 
+import uuid
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -11,6 +13,7 @@ from production.models import Absence, Crew
 from production.route import RAILING
 from tests import factories
 from tests.orders.pages import in_days, page_of, queries_of
+from tests.orders.test_grid import row, seen
 
 pytestmark = pytest.mark.django_db
 HTMX = {"HTTP_HX_REQUEST": "true"}
@@ -326,3 +329,22 @@ def test_a_day_that_only_takes_days_in_hand_is_not_said_to_break_a_promise(clien
     assert "can only be kept out of the working days in hand" in page
     assert "within the working days in hand" in page
     assert " late" not in page[page.index("by the plan:") : page.index("Earliest day")]
+
+
+# While lines are entered.
+
+
+def test_the_grid_says_the_earliest_day_for_the_rows_as_they_are_typed(client, sales):
+    order = factories.order(by=sales, due_on=in_days(14))
+    booked(sales, 4)
+
+    def told(quantity):
+        sent = {"seen": seen(client, order), "form_id": str(uuid.uuid4()), **row(0, quantity=str(quantity))}
+        return client.post(reverse("lines-figures", args=[order.number]), sent).content.decode()
+
+    few, many = (promising.quote(order=draft(sales, quantity), at=timezone.now()).day for quantity in (1, 12))
+    assert few < many
+    assert f"Earliest day the workshop can keep: <b>{said(few)}</b>" in told(1)
+    assert f"Earliest day the workshop can keep: <b>{said(many)}</b>" in told(12)
+    assert not order.lines.exists()
+    assert "Earliest day" not in page_of(client, "lines", order.number)
