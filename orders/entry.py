@@ -1,9 +1,9 @@
-"""Writes what the office enters of an order's lines at once, or once: a whole grid, a form sent twice, an answer.
+"""Writes what the office enters so that each form writes once: a new order, a line, a whole grid, an answer.
 
 With `intake`, whose rules it calls, the only writer of lines; the only one of answers to questions about slips.
 """
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from orders import intake, once
@@ -18,6 +18,20 @@ WRITTEN = [field.attname for field in OrderLine._meta.concrete_fields if field.a
 def seen_of(lines):
     """A print of stored `lines`, by which a page knows whether they are still as it showed them."""
     return print_of(f"{line.pk} {[str(getattr(line, name)) for name in WRITTEN]}" for line in lines)
+
+
+def open_order(*, key, by, at, **fields):
+    """A new order, as `intake.open_order`; sent twice at the same moment its form opens one."""
+    try:
+        with transaction.atomic():
+            made = intake.open_order(by=by, at=at, **fields)
+            once.take(key, order=made, at=at)
+            return made
+    except IntegrityError:
+        before = once.taken(key)
+        if before is None:
+            raise
+        return before.order
 
 
 def save_line(*, order: Order, line: OrderLine, key, at):

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from orders import calendar, intake, promise
+from orders import calendar, entry, intake, once, promise
 from orders.forms import CustomerForm, OrderForm
 from orders.lines import figured, totals
 from orders.models import Order
@@ -50,11 +50,15 @@ def order_new(request):
         "due_on": promise.usual_day(today=today, calendar=calendar.read()),
         "customer": request.GET.get("customer", ""),
     }
+    key = once.key_of(request.POST)
+    if before := once.taken(key):
+        messages.info(request, f"{before.order} is opened already; nothing was done twice.")
+        return redirect(before.order)
     form, new_customer = head_forms(request, usual, today=today)
     customer = chosen_customer(form, new_customer)
     if customer is None:
         return head_page(request, form, new_customer)
-    made = intake.open_order(by=request.user, at=timezone.now(), **form.head(customer=customer))
+    made = entry.open_order(key=key, by=request.user, at=timezone.now(), **form.head(customer=customer))
     messages.success(request, f"{made} is opened for {customer}. Add its first line.")
     return redirect(made)
 
@@ -104,6 +108,7 @@ def head_page(request, form, new_customer, *, order=None):
         "order": order,
         "customer_text": text,
         "chosen": form["customer"].value(),
+        "form_id": once.read_key(request.POST.get("form_id")) or once.new_key(),
         "choices": choosable(text=text, chosen=form["customer"].value()),
     }
     return render(request, "order_form.html", context, status=422 if form.is_bound else 200)

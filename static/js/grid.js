@@ -224,6 +224,10 @@
   table.addEventListener("focusin", entered);
   table.addEventListener("paste", paste);
   // Before htmx hears of it, so that it sends what the row now says.
+  table.addEventListener("change", ({ target }) => {
+    const known = target.list && target.value && Array.from(target.list.options, (option) => option.value);
+    if (known && !known.includes(target.value)) target.list.prepend(new Option("", target.value));
+  });
   table.addEventListener("change", (event) => settle(rowOf(event.target).matches(".cells") ? rowOf(event.target) : rowOf(event.target).previousElementSibling), true);
   table.addEventListener("click", (event) => {
     const button = event.target.closest("[data-as-above]");

@@ -118,3 +118,11 @@ def test_the_head_of_a_released_order_stays_as_it_is(client, sales):
     answer = client.post(reverse("order-edit", args=[number]), head(reference="late thought"))
     assert answer.url == reverse("order", args=[number])
     assert Order.objects.get().reference == ""
+
+
+def test_opening_an_order_twice_with_one_form_opens_one_with_one_new_customer(client, sales):
+    form_id = client.get(reverse("order-new")).context["form_id"]
+    new = {"new-name": "Quay Street School", "new-market": "en13120", "form_id": form_id}
+    answers = [client.post(reverse("order-new"), head(customer="new") | new) for _ in range(2)]
+    assert {answer.url for answer in answers} == {reverse("order", args=[1])}
+    assert (Order.objects.count(), Customer.objects.count()) == (1, 1)

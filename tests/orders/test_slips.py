@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from orders import slips
 from orders.slips import AGAIN, BASES, FAR, SWAPPED, UNIT, Sized, questions
 
+pytestmark = pytest.mark.once
+
 
 def room(*sizes, name="Kitchen", basis="recess"):
     """A line for each (width, drop), or (width, drop, room), or (width, drop, room, basis)."""
