@@ -32,7 +32,7 @@ def bands(*, nominal_mm, tolerance_mm, tape: str = "II") -> tuple[Band, ...]:
     first, last = max(1, 10 * (nominal_mm - reach_mm) // 1), 10 * (nominal_mm + reach_mm) // 1
     judged = (
         (verdict(measured_mm=ratio(tenths, 10), nominal_mm=nominal_mm, tolerance_mm=tolerance_mm, tape=tape), tenths)
-        for tenths in range(first, last + 1)
+        for tenths in range(first, last)
     )
     found = [(name, [tenths for _, tenths in run]) for name, run in groupby(judged, key=lambda each: each[0])]
     return tuple(
