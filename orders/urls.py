@@ -30,7 +30,6 @@ urlpatterns = [
     path("orders/new/", order.order_new, name="order-new"),
     path("orders/<int:number>/", order.order, name="order"),
     path("orders/<int:number>/edit/", order.order_edit, name="order-edit"),
-    path("orders/<int:number>/confirm/", order.order_confirm, name="order-confirm"),
     path("orders/<int:number>/promise/", promise.order_promise, name="order-promise"),
     path("orders/<int:number>/back-to-draft/", order.order_back_to_draft, name="order-back-to-draft"),
     path("orders/<int:number>/cancel/", order.order_cancel, name="order-cancel"),

@@ -93,7 +93,7 @@ def outlook(*, order, day, at, plan=None):
     _require_day(day, plan=plan)
     lines = lines_of(order)
     if not lines:
-        raise intake.Refused([f"{order} has no lines, so nothing says how long it takes. Add a line first."])
+        raise intake.Refused([f"{order} has no lines. Add a line first."])
     effect = plan.effect(order=order, lines=lines, day=day)
     own = None if effect.finished is None else plan.workshop.days_after(day, effect.finished)
     moved = [_late(plan.booked[each.key], each) for each in effect.moved]
@@ -123,7 +123,7 @@ def _require_day(day, *, plan):
 
 @transaction.atomic
 def promise(*, order, day, by, at, seen="", confirm=False):
-    """Promise `order` for `day`, and `confirm` it with that where it is still a draft.
+    """Promise `order` for `day`, and `confirm` it with that.
 
     Raises NotKept where the plan can't keep the day and everybody else's promise, unless `seen` is the token of just
     that outlook: whoever sends it has read whom it makes late. Two desks can't promise the same minutes: the second
@@ -143,7 +143,7 @@ def promise(*, order, day, by, at, seen="", confirm=False):
         makes_late=[[each.number, each.customer, each.late_days] for each in found.late],
     )
     order.refresh_from_db()
-    if confirm and order.state == Order.DRAFT:
+    if confirm:
         intake.confirm(order=order, by=by, at=at)
     return order
 

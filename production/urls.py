@@ -53,6 +53,7 @@ urlpatterns = [
     path("orders/<int:number>/changes/<int:pk>/refuse/", changes.change_refuse, name="change-refuse"),
     path("orders/<int:number>/changes/<int:pk>/withdraw/", changes.change_withdraw, name="change-withdraw"),
     path("orders/<int:number>/at-work/", order_at_work.order_at_work, name="order-at-work"),
+    path("orders/<int:number>/confirm/", promise_day.order_confirm, name="order-confirm"),
     path("orders/<int:number>/promise-day/", promise_day.order_promise_day, name="order-promise-day"),
     path("orders/<int:number>/earliest/", promise_day.order_earliest, name="order-earliest"),
     path("orders/<int:number>/parts/", parts.order_parts, name="order-parts"),

@@ -129,13 +129,6 @@ def step(request, number, write, *, to, done):
 
 @role_required(SALES, MANAGER)
 @require_POST
-def order_confirm(request, number):
-    done = "is confirmed. Release it when the workshop may start."
-    return step(request, number, intake.confirm, to=Order.CONFIRMED, done=done)
-
-
-@role_required(SALES, MANAGER)
-@require_POST
 def order_back_to_draft(request, number):
     done = "is a draft again. Change it, and confirm it once the customer has agreed."
     return step(request, number, intake.take_back_to_draft, to=Order.DRAFT, done=done)

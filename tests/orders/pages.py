@@ -7,6 +7,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from orders import calendar
+
 
 def page_of(client, name, *args, **query):
     """The text of the page called `name`, which must open."""
@@ -24,6 +26,11 @@ def queries_of(client, address):
 
 def in_days(days):
     return timezone.localdate() + dt.timedelta(days=days)
+
+
+def working_day_in(days):
+    """The first working day that is so many days off, or more."""
+    return calendar.read().on_or_after(in_days(days))
 
 
 def head(**given):

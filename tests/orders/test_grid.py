@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from orders.models import OrderLine, SlipAnswer
 from tests import factories
-from tests.orders.pages import page_of, queries_of
+from tests.orders.pages import page_of, queries_of, working_day_in
 
 pytestmark = pytest.mark.django_db
 
@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 def order(sales):
     factories.fabric(89)
     factories.fabric(127)
-    return factories.order(by=sales)
+    return factories.order(by=sales, due_on=working_day_in(14))
 
 
 def row(index, **given):

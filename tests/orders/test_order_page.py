@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from orders.models import Order
 from tests import factories
-from tests.orders.pages import page_of, queries_of
+from tests.orders.pages import page_of, queries_of, working_day_in
 
 pytestmark = pytest.mark.django_db
 
@@ -54,14 +54,14 @@ def test_an_order_that_is_not_there_is_said_so(client, sales):
 
 
 def test_confirming_twice_is_answered_calmly(client, sales):
-    order = factories.order(by=sales, lines=[{}])
+    order = factories.order(by=sales, lines=[{}], due_on=working_day_in(14))
     address = reverse("order-confirm", args=[order.number])
     assert "is confirmed. Release it" in client.post(address, follow=True).content.decode()
     assert "confirmed already; nothing was done twice" in client.post(address, follow=True).content.decode()
 
 
 def test_an_order_without_lines_is_not_confirmed_and_says_what_to_do(client, sales):
-    order = factories.order(by=sales)
+    order = factories.order(by=sales, due_on=working_day_in(14))
     answer = client.post(reverse("order-confirm", args=[order.number]))
     assert answer.status_code == 409
     assert "has no lines. Add a line first." in answer.content.decode()

@@ -138,8 +138,8 @@ def test_a_day_that_is_none_is_refused_in_words(client, sales):
 def test_confirming_goes_by_the_plan(client, sales):
     order = draft(sales)
     page = page_of(client, "order", order.number)
-    assert '<button class="main" name="confirm" value="yes">Confirm the order</button>' in page
-    page = press(client, order, order.due_on, confirm="yes").content.decode()
+    assert '<button class="main">Confirm the order</button>' in page
+    page = client.post(reverse("order-confirm", args=[order.number]), follow=True).content.decode()
     assert fresh(order).state == Order.CONFIRMED
     assert "Release it when the workshop may start." in page
     assert PromiseGiven.objects.get().due_on == order.due_on
@@ -147,12 +147,13 @@ def test_confirming_goes_by_the_plan(client, sales):
 
 def test_confirming_for_a_day_that_can_t_be_kept_offers_the_earliest(client, sales):
     order = draft(sales, quantity=30, days=1)
-    answer = press(client, order, order.due_on, confirm="yes")
+    address = reverse("order-confirm", args=[order.number])
+    answer = client.post(address)
     page = answer.content.decode()
     earliest = answer.context["outlook"].quote.day
     assert f"Promise {said(earliest)} and confirm" in page
     assert fresh(order).state == Order.DRAFT
-    press(client, order, earliest, confirm="yes")
+    client.post(address, {"due_on": f"{earliest}"})
     assert (fresh(order).state, fresh(order).due_on) == (Order.CONFIRMED, earliest)
 
 
