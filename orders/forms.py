@@ -58,6 +58,9 @@ class OrderForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             self.initial["customer"] = self.instance.customer_id
+            if self.instance.state == Order.CONFIRMED:
+                self.fields["due_on"].disabled = True
+                self.fields["due_on"].help_text = "Confirmed: another day is promised on the order's page, by the plan."
         else:
             # The customer's usual market stands in, unless another one is chosen.
             self.initial["market"] = ""

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import calendar, promise
+from orders import calendar, intake, promise
 from orders.models import Customer, Order
 from tests import factories
 from tests.orders.pages import head, in_days, page_of
@@ -111,6 +111,16 @@ def test_the_head_may_be_changed_until_the_order_is_released(client, sales):
     order.refresh_from_db()
     assert order.reference == "PO 2"
     assert client.post(address, head(customer=order.customer_id, due_on=in_days(-1).isoformat())).status_code == 422
+
+
+def test_the_day_of_a_confirmed_order_is_not_changed_past_the_plan(client, sales):
+    order = factories.order(by=sales, lines=[{}], due_on=in_days(9))
+    intake.confirm(order=order, by=sales, at=timezone.now())
+    address = reverse("order-edit", args=[order.number])
+    assert "another day is promised on the order&#x27;s page" in client.get(address).content.decode()
+    client.post(address, head(customer=order.customer.pk, due_on=in_days(1).isoformat(), reference="PO 7"))
+    order.refresh_from_db()
+    assert (order.due_on, order.reference) == (in_days(9), "PO 7")
 
 
 def test_the_head_of_a_released_order_stays_as_it_is(client, sales):
