@@ -242,6 +242,9 @@
     const said = document.getElementById("grid-totals").textContent;
     const heard = document.getElementById("grid-heard");
     if (heard.textContent !== said) heard.textContent = said;
+    // What rows say has grown above: the cell that is typed in stays in sight.
+    const cell = document.activeElement.closest("#grid-lines [data-column]");
+    if (cell) cell.scrollIntoView({ block: "nearest" });
   });
   if (!document.getElementById("problems")) {
     const empty = rows().find((row) => !("stored" in row.dataset) && !cellIn(row, "width_mm").value);
