@@ -5,7 +5,7 @@ and never swaps them. Common practice, no source: what it costs and saves is mea
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -20,7 +20,7 @@ class Work:
     """
 
     key: Any
-    minutes: Mapping[str, int] = field(hash=False)
+    minutes: Mapping[str, int]
     first: date
     due: date | None = None
     rush: bool = False

@@ -75,14 +75,15 @@ def _at_station(workshop: Workshop, station: str, works: list[Work]) -> Overload
         for work in works
         if work.minutes.get(station)
     ]
-    promised = accumulate(job.minutes for job in jobs)
     dues = {work.key: work.due for work in works}
-    for job, minutes in zip(jobs, promised, strict=True):
-        if minutes > job.due_minutes:
+    promised = 0
+    for job in jobs:
+        promised += job.minutes
+        if promised > job.due_minutes:
             return Overload(
                 station=station,
                 day=dues[job.key],
-                promised_minutes=minutes,
+                promised_minutes=promised,
                 there_minutes=job.due_minutes,
                 moving=tuple(fewest_late(jobs)),
             )

@@ -63,7 +63,6 @@ class Floor:
 
     workshop: Workshop
     free: dict[str, list[int]] = field(default_factory=dict)
-    opens: dict[str, int] = field(default_factory=dict)
     mounted: dict[str, int] = field(default_factory=dict)
 
     @classmethod
@@ -72,7 +71,7 @@ class Floor:
 
     def copy(self) -> "Floor":
         free = {station: minutes.copy() for station, minutes in self.free.items()}
-        return Floor(self.workshop, free, self.opens.copy(), self.mounted.copy())
+        return Floor(self.workshop, free, self.mounted.copy())
 
     def load(self, work: Work) -> tuple[int | None, list[Taken]]:
         """Takes an order's minutes; the day of its finish counted from 0, None beyond the horizon, and its way."""
@@ -101,11 +100,7 @@ class Floor:
 
     def _take(self, station: str, ready: int, minutes: int) -> Taken:
         free, slices = self.free[station], []
-        opens = self.opens.get(station, 0)
-        while opens < len(free) and not free[opens]:
-            opens += 1
-        self.opens[station] = opens
-        for day in range(max(ready, opens), len(free)):
+        for day in range(ready, len(free)):
             if taken := min(free[day], minutes):
                 free[day] -= taken
                 minutes -= taken
@@ -143,7 +138,9 @@ def loaded(*, workshop: Workshop, sequence: Iterable[Work]) -> Plan:
         for step in steps[work.key]:
             for day, minutes in step.slices:
                 slices[step.station].setdefault(day, []).append((work.key, minutes))
-    free = {station: dict(zip(workshop.days, minutes, strict=True)) for station, minutes in floor.free.items()}
+    free = {
+        station: {day: minutes[at] for at, day in enumerate(workshop.days)} for station, minutes in floor.free.items()
+    }
     return Plan(finished=finished, steps=steps, slices=slices, free=free)
 
 

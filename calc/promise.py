@@ -80,11 +80,11 @@ def earliest(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Quote:
     with its buffer kept. Raises ValueError as calc.plan.planned does.
     """
     desk, days = _Desk(workshop=workshop, booked=booked, new=new), workshop.days
-    at = workshop.place_of(new.first)
-    while at < len(days) and not desk.will_do(days[at]):
-        at += 1
-    before = desk.effect(days[at - 1]) if at else None
-    if at == len(days):
+    tried = range(workshop.place_of(new.first), len(days))
+    at = next((at for at in tried if desk.will_do(days[at])), None)
+    past = len(days) if at is None else at
+    before = desk.effect(days[past - 1]) if past else None
+    if at is None:
         return Quote(day=None, held_by=before and _held_by(before.steps), day_before=before)
     kept = desk.effect(days[at])
     return Quote(
@@ -111,7 +111,7 @@ class _Desk:
         check(workshop=workshop, works=[*self.sequence, new])
         self._places = [place(work) for work in self.sequence]
         floor = Floor.empty(workshop)
-        self._was = [floor.load(work)[0] for work in self.sequence]
+        self._finishes = [(work, floor.load(work)[0]) for work in self.sequence]
         self._before, self._loaded = Floor.empty(workshop), 0
 
     def will_do(self, day: date) -> bool:
@@ -149,7 +149,7 @@ class _Desk:
 
     def _pushed(self, floor: Floor, at: int):
         """The orders from `at` on that are finished later and past their buffer: (order, was, becomes)."""
-        for work, was in zip(self.sequence[at:], self._was[at:], strict=True):
+        for work, was in self._finishes[at:]:
             becomes = floor.load(work)[0]
             if work.due is None or was is None or self._in_time(work.due, becomes):
                 continue

@@ -59,8 +59,8 @@ class Workshop:
         return bisect_left(self.days, day)
 
     def day_at(self, place: int | None) -> date | None:
-        """The working day at a place; None beyond the horizon."""
-        return self.days[place] if place is not None and place < len(self.days) else None
+        """The working day at a place; None for None, which is beyond the horizon."""
+        return None if place is None else self.days[place]
 
     def days_after(self, day: date, until: date) -> int:
         """How many working days come after `day`, up to and including `until`; 0 if `until` isn't later."""

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.order_of_work import changes, order_of_work, place, widths_in_turn
-from tests.calc.workshops import TUESDAY, order, orders
+from calc.order_of_work import Work, changes, order_of_work, place, widths_in_turn
+from tests.calc.workshops import TUESDAY, order, orders, patient
 
 WEDNESDAY, THURSDAY, FRIDAY, MONDAY = (date(2026, 12, day) for day in (2, 3, 4, 7))
 # Ordinals of a Wednesday and a Friday in this week are even: narrow vanes first.
@@ -38,6 +38,10 @@ def test_a_rush_comes_before_the_others_due_on_its_day():
     assert keys(
         order("A", due=FRIDAY, widths=NARROW, railing=1), order("B", due=FRIDAY, rush=True, widths=WIDE, railing=90)
     ) == ["B", "A"]
+
+
+def test_an_order_is_no_rush_and_has_no_promise_and_no_vanes_unless_it_is_said():
+    assert Work(key="A", minutes={}, first=TUESDAY) == order("A", rush=False, due=None, widths=())
 
 
 @pytest.mark.parametrize("day", [WEDNESDAY, FRIDAY, None], ids=str)
@@ -96,6 +100,7 @@ def test_changes_of_width_are_counted_from_what_is_mounted(mounted, widths, coun
     assert changes(mounted=mounted, widths=widths) == count
 
 
+@patient
 @given(orders())
 def test_a_new_order_comes_between_others_and_swaps_none(works):
     *booked, _ = works
@@ -103,11 +108,13 @@ def test_a_new_order_comes_between_others_and_swaps_none(works):
     assert among == order_of_work(booked)
 
 
+@patient
 @given(orders())
 def test_no_two_orders_have_the_same_place(works):
     assert len({place(work) for work in works}) == len(works)
 
 
+@patient
 @given(st.lists(st.tuples(st.integers(1, 3), st.integers(1, 3)), min_size=1, max_size=8))
 def test_where_both_widths_are_promised_for_each_day_the_width_is_changed_once_a_day(days):
     works = [

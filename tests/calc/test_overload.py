@@ -3,13 +3,13 @@
 from datetime import date
 from itertools import permutations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.overload import Job, Overload, fewest_late, overload
 from calc.plan import loaded
 from tests.calc import schedules
-from tests.calc.workshops import TUESDAY, order, orders, workshop, workshops
+from tests.calc.workshops import TUESDAY, order, orders, patient, workshop, workshops
 
 WEDNESDAY, THURSDAY, FRIDAY = (date(2026, 12, day) for day in (2, 3, 4))
 
@@ -46,6 +46,7 @@ def test_where_all_fit_nobody_is_late_and_of_two_as_long_the_later_is():
     assert fewest_late([Job("A", 9, 9), Job("B", 4, 4), Job("C", 10, 10), Job("D", 1, 10)]) == ["A", "C"]
 
 
+@patient
 @given(st.lists(st.tuples(st.integers(1, 9), st.integers(0, 25)), max_size=6))
 def test_no_sequence_has_fewer_late_jobs(times):
     jobs = [Job(at, *each) for at, each in enumerate(times)]
@@ -94,7 +95,7 @@ def test_a_day_that_has_gone_by_has_no_minutes_left():
     )
 
 
-@settings(max_examples=60)
+@patient
 @given(workshops(), orders(), st.randoms(use_true_random=False))
 def test_no_plan_has_fewer_late_orders_than_are_said_to_have_to_move(shop, works, shuffler):
     """In no sequence whatever."""

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from calc.order_of_work import place
 from calc.plan import loaded, planned
 from tests.calc import planning_oracle
-from tests.calc.workshops import ROUTE, TUESDAY, order, orders, workshop, workshops
+from tests.calc.workshops import ROUTE, TUESDAY, order, orders, patient, workshop, workshops
 
 WEDNESDAY, THURSDAY, FRIDAY, MONDAY = (date(2026, 12, day) for day in (2, 3, 4, 7))
 
@@ -80,6 +80,10 @@ def test_a_day_on_which_nobody_is_there_is_not_full():
     plan = planned(workshop=shop, works=[order("A", due=TUESDAY, railing=480), order("B", railing=480)])
     assert plan.finished == {"A": TUESDAY, "B": THURSDAY}
     assert plan.steps["B"][0].full == (TUESDAY,)
+    # A day of one minute is full once that is taken.
+    shop = workshop(minutes={"railing": (1, 0, 1)})
+    plan = planned(workshop=shop, works=[order("A", due=TUESDAY, railing=1), order("B", railing=1)])
+    assert plan.steps["B"][0].full == (TUESDAY,)
 
 
 def test_what_the_horizon_cuts_off_has_no_day():
@@ -99,9 +103,11 @@ def test_an_order_that_waits_beyond_the_horizon_has_no_way():
     late = order("A", first=MONDAY, railing=1)
     plan = planned(workshop=workshop(days=4), works=[late, order("B", first=MONDAY)])
     assert (plan.finished, plan.steps) == ({"A": None, "B": None}, {"A": (), "B": ()})
-    plan = planned(workshop=workshop(days=1, transfer_days=1), works=[order("A", railing=1, packing=1)])
-    assert plan.finished == {"A": None}
-    assert [step.station for step in plan.steps["A"]] == ["railing"]
+    for days_between in (1, 2):
+        shop = workshop(days=1, transfer_days=days_between)
+        plan = planned(workshop=shop, works=[order("A", railing=1, packing=1)])
+        assert plan.finished == {"A": None}
+        assert [step.station for step in plan.steps["A"]] == ["railing"]
 
 
 def test_an_order_with_nothing_left_to_do_is_finished_on_the_first_day_that_it_can_be():
@@ -171,6 +177,7 @@ def test_more_minutes_can_make_an_order_later_where_one_skips_a_station():
 # For any workshop
 
 
+@patient
 @given(workshops(), orders())
 def test_no_day_holds_more_than_its_minutes_and_a_closed_day_holds_nothing(shop, works):
     plan = planned(workshop=shop, works=works)
@@ -182,6 +189,7 @@ def test_no_day_holds_more_than_its_minutes_and_a_closed_day_holds_nothing(shop,
             assert plan.free[station][day] >= 0
 
 
+@patient
 @given(workshops(setup=False), orders())
 def test_each_order_that_is_finished_has_all_its_minutes_and_the_others_no_more(shop, works):
     plan = planned(workshop=shop, works=works)
@@ -193,6 +201,7 @@ def test_each_order_that_is_finished_has_all_its_minutes_and_the_others_no_more(
             assert all(minutes <= work.minutes[station] for station, minutes in spent.items())
 
 
+@patient
 @given(workshops(), orders())
 def test_no_order_is_at_a_station_before_it_has_left_those_before(shop, works):
     plan = planned(workshop=shop, works=works)
@@ -210,6 +219,7 @@ def ancestors(station):
     return set(ROUTE[station]).union(*(ancestors(before) for before in ROUTE[station]))
 
 
+@patient
 @given(workshops(), orders(), st.randoms(use_true_random=False))
 def test_the_plan_does_not_depend_on_the_order_in_which_orders_were_booked(shop, works, shuffler):
     plan = planned(workshop=shop, works=works)
@@ -217,6 +227,7 @@ def test_the_plan_does_not_depend_on_the_order_in_which_orders_were_booked(shop,
     assert planned(workshop=shop, works=works) == plan
 
 
+@patient
 @given(workshops(), orders())
 def test_what_is_planned_for_an_order_does_not_depend_on_those_after_it(shop, works):
     *before, last = sorted(works, key=place)
@@ -225,6 +236,7 @@ def test_what_is_planned_for_an_order_does_not_depend_on_those_after_it(shop, wo
     assert (last.key in whole.steps, last.key in plan.steps) == (True, False)
 
 
+@patient
 @given(workshops(), orders(regular=True), st.data())
 def test_more_minutes_make_no_order_later_where_all_can_be_begun_and_need_every_station(shop, works, data):
     station, day = data.draw(st.sampled_from(sorted(ROUTE))), data.draw(st.sampled_from(shop.days))
@@ -235,6 +247,7 @@ def test_more_minutes_make_no_order_later_where_all_can_be_begun_and_need_every_
         assert finished is None or better.finished[key] <= finished
 
 
+@patient
 @given(workshops(), orders(regular=True))
 def test_an_order_more_makes_no_other_earlier_where_all_can_be_begun_and_need_every_station(shop, works):
     *booked, _ = works
@@ -243,6 +256,7 @@ def test_an_order_more_makes_no_other_earlier_where_all_can_be_begun_and_need_ev
         assert after.finished[key] is None or finished <= after.finished[key]
 
 
+@patient
 @given(workshops(), orders())
 def test_every_finish_equals_that_of_planning_minute_by_minute(shop, works):
     plan = planned(workshop=shop, works=works)

@@ -101,6 +101,34 @@ def test_what_is_late_all_the_same_is_not_made_later():
     assert wanted.late == (Moved(key="A", due=TUESDAY, was=WEDNESDAY, becomes=THURSDAY, late_days=1),)
 
 
+def test_what_is_late_all_the_same_and_is_not_touched_is_not_in_the_way():
+    late = order("A", due=TUESDAY, railing=960)
+    assert quote(order("new", stringing=10), late).day == TUESDAY
+
+
+def test_a_late_order_that_a_new_one_makes_earlier_by_chance_is_not_in_the_way():
+    """The new order takes Tuesday's minute of stringing from A, which needs Friday too and is no later for it. B is
+    strung on Monday instead of Friday, and packed there whole; so C has Friday's minute of packing, and not Monday's.
+    """
+    shop = workshop(minutes={"railing": (2, 2, 2, 2), "stringing": (1, 0, 0, 2, 2), "packing": (1, 1, 0, 1, 2)})
+    booked = [
+        order("A", due=TUESDAY, railing=2, stringing=2),
+        order("B", due=WEDNESDAY, railing=1, stringing=1, packing=2),
+        order("C", due=THURSDAY, railing=1, packing=2),
+    ]
+    late = {"A": FRIDAY, "B": MONDAY, "C": MONDAY}
+    assert planned(workshop=shop, works=booked).finished == late
+    new = order("new", due=TUESDAY, stringing=1)
+    assert planned(workshop=shop, works=[*booked, new]).finished == {**late, "C": FRIDAY, "new": TUESDAY}
+    assert earliest(workshop=shop, booked=booked, new=new).day == TUESDAY
+
+
+def test_all_that_is_promised_before_the_first_day_asked_about_comes_first():
+    booked = [order(key, due=TUESDAY - timedelta(3), railing=200) for key in "ABC"]
+    found = quote(order("new", railing=1), *booked)
+    assert (found.day, found.steps[0].full) == (WEDNESDAY, (TUESDAY,))
+
+
 def test_an_order_without_a_promise_makes_way():
     booked = order("A", railing=960)
     assert quote(order("new", railing=480), booked).day == TUESDAY

@@ -8,13 +8,13 @@ asserted.
 from dataclasses import replace
 from datetime import date
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.plan import planned
 from calc.promise import earliest, effect_of
 from tests.calc import planning_oracle
-from tests.calc.workshops import ROUTE, orders, workshops
+from tests.calc.workshops import ROUTE, orders, patient, workshops
 
 
 def later_than_all(day):
@@ -27,6 +27,7 @@ def one_more(works):
     return booked, new
 
 
+@patient
 @given(workshops(), orders())
 def test_the_promise_is_the_first_day_that_will_do_when_everybody_is_planned_again_minute_by_minute(shop, works):
     booked, new = one_more(works)
@@ -35,6 +36,7 @@ def test_the_promise_is_the_first_day_that_will_do_when_everybody_is_planned_aga
     assert quote.day == next(first, None)
 
 
+@patient
 @given(workshops(), orders())
 def test_a_promise_is_a_working_day_with_its_buffer_before_it(shop, works):
     booked, new = one_more(works)
@@ -47,6 +49,7 @@ def test_a_promise_is_a_working_day_with_its_buffer_before_it(shop, works):
     assert shop.days_after(quote.finished, quote.day) >= shop.buffer_days
 
 
+@patient
 @given(workshops(), orders())
 def test_a_promise_is_never_earlier_than_in_an_empty_workshop_or_than_the_order_alone_is_done(shop, works):
     booked, new = one_more(works)
@@ -56,6 +59,7 @@ def test_a_promise_is_never_earlier_than_in_an_empty_workshop_or_than_the_order_
     assert later_than_all(quote.day) >= later_than_all(shop.day_at(planning_oracle.finishes(shop, [new])[new.key]))
 
 
+@patient
 @given(workshops(), orders())
 def test_orders_booked_as_they_are_quoted_are_all_kept_by_the_plan(shop, works):
     booked = []
@@ -68,6 +72,7 @@ def test_orders_booked_as_they_are_quoted_are_all_kept_by_the_plan(shop, works):
             assert plan.finished[each.key] <= each.due
 
 
+@patient
 @given(workshops(), orders())
 def test_a_quote_leaves_what_was_booked_as_it_was(shop, works):
     booked, new = one_more(works)
@@ -79,6 +84,7 @@ def test_a_quote_leaves_what_was_booked_as_it_was(shop, works):
     assert earliest(workshop=shop, booked=reversed(booked), new=replace(new, due=quote.day)) == quote
 
 
+@patient
 @given(workshops(), orders())
 def test_the_same_order_a_second_time_is_promised_no_earlier(shop, works):
     booked, new = one_more(works)
@@ -88,6 +94,7 @@ def test_the_same_order_a_second_time_is_promised_no_earlier(shop, works):
     assert later_than_all(again.day) >= later_than_all(quote.day)
 
 
+@patient
 @given(workshops(), orders(regular=True), st.data())
 def test_more_work_makes_no_promise_earlier(shop, works, data):
     """As long as it keeps its place: of a day's orders those with less work come first, so it is the only rush."""
@@ -100,6 +107,7 @@ def test_more_work_makes_no_promise_earlier(shop, works, data):
     assert later_than_all(days[0]) <= later_than_all(days[1])
 
 
+@patient
 @given(workshops(), orders(least=2, regular=True))
 def test_an_order_more_makes_no_promise_earlier(shop, works):
     """An order without a promise makes way for the others, and one that was quoted breaks no promise."""
@@ -110,6 +118,7 @@ def test_an_order_more_makes_no_promise_earlier(shop, works):
     assert later_than_all(before.day) <= later_than_all(after.day)
 
 
+@patient
 @given(workshops(), orders(), st.integers(0, 11))
 def test_the_effect_of_a_wanted_day_is_what_both_plans_say(shop, works, at):
     booked, new = one_more(works)
@@ -128,7 +137,7 @@ def test_the_effect_of_a_wanted_day_is_what_both_plans_say(shop, works, at):
         assert (each.was, each.becomes) == (without[each.key], among[each.key])
 
 
-@settings(max_examples=30)
+@patient
 @given(workshops(), orders())
 def test_a_promise_can_be_kept_exactly_if_its_effect_says_so(shop, works):
     booked, new = one_more(works)

@@ -8,13 +8,13 @@ set-ups among it, is as planned. People, blinds and chance are left out: script/
 from dataclasses import replace
 
 import simpy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.order_of_work import order_of_work, place
 from calc.plan import planned
 from calc.promise import earliest
-from tests.calc.workshops import DEPTH, ROUTE, TUESDAY, order, orders, workshop, workshops
+from tests.calc.workshops import DEPTH, ROUTE, TUESDAY, order, orders, patient, workshop, workshops
 
 DAY = 1000  # more minutes than any station of these workshops works in a day
 LONGEST_WAY = max(DEPTH.values())
@@ -125,7 +125,7 @@ def assert_kept(shop, plan, simulated, *, days_more=0):
             assert simulated.finished[key] <= shop.place_of(finished) + days_more
 
 
-@settings(max_examples=60)
+@patient
 @given(workshops(transfer_days=1), orders(), st.data())
 def test_with_a_day_between_stations_every_order_is_finished_by_its_planned_day(shop, works, data):
     """In any workshop, if each station first does what is on its list for the day, and then what comes next."""
@@ -134,7 +134,7 @@ def test_with_a_day_between_stations_every_order_is_finished_by_its_planned_day(
     assert_kept(shop, plan, simulated)
 
 
-@settings(max_examples=60)
+@patient
 @given(workshops(transfer_days=1), orders(regular=True), st.data())
 def test_the_order_of_work_alone_keeps_them_where_all_can_be_begun_and_need_every_station(shop, works, data):
     plan = planned(workshop=shop, works=works)
@@ -142,7 +142,7 @@ def test_the_order_of_work_alone_keeps_them_where_all_can_be_begun_and_need_ever
     assert_kept(shop, plan, simulated)
 
 
-@settings(max_examples=60)
+@patient
 @given(workshops(transfer_days=0, steady=True), orders(), st.data())
 def test_without_a_day_between_they_are_finished_as_many_days_later_as_stations_come_before_the_last(shop, works, data):
     plan = planned(workshop=shop, works=works)
@@ -152,7 +152,7 @@ def test_without_a_day_between_they_are_finished_as_many_days_later_as_stations_
     assert_kept(shop, plan, simulated, days_more=LONGEST_WAY)
 
 
-@settings(max_examples=60)
+@patient
 @given(workshops(transfer_days=1), orders(), st.data())
 def test_promises_given_one_after_the_other_are_all_kept_with_their_buffer(shop, works, data):
     booked = []

@@ -35,7 +35,7 @@ def test_the_place_of_a_closed_day_is_that_of_the_next_working_day():
         4,
     ]
     assert shop.place_of(MONDAY + timedelta(1)) == 5
-    assert [shop.day_at(place) for place in (0, 3, 4, 5, None)] == [TUESDAY, FRIDAY, MONDAY, None, None]
+    assert [shop.day_at(place) for place in (0, 3, 4, None)] == [TUESDAY, FRIDAY, MONDAY, None]
 
 
 def test_working_days_between_two_days():
@@ -66,6 +66,11 @@ def test_a_route_through_an_unknown_station_or_in_a_circle_is_refused():
         workshop(route={"packing": ("sewing",)})
     with pytest.raises(ValueError, match="cycle"):
         workshop(route={"railing": ("packing",), "packing": ("railing",)})
+
+
+def test_one_minute_and_one_day_of_each_are_something():
+    shop = workshop(days=1, minutes=1, transfer_days=1, buffer_days=1, setup_minutes={"vanes": 1})
+    assert shop.minutes_by_day("vanes") == [1]
 
 
 @pytest.mark.parametrize(

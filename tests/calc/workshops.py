@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from calc.order_of_work import Work
@@ -12,6 +13,8 @@ ROUTE = {station.key: station.after for station in STATIONS}
 # How many stations come before one on its longest way.
 DEPTH = {"railing": 0, "vanes": 0, "stringing": 1, "checking": 2, "packing": 3}
 TUESDAY = date(2026, 12, 1)
+# Enough to find a fault, and no failure for want of a quick machine.
+patient = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def weekdays(count, first=TUESDAY):
