@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from math import log
 
 SWAPPED, UNIT, FAR, BASES, AGAIN = "swapped", "unit", "far", "bases", "again"
@@ -54,10 +55,19 @@ class Sized:
     least_mm: tuple = (350, 300)
     most_mm: tuple = (5800, 4000)
 
-    @property
+    @cached_property
     def place(self):
         """The room as it is compared: 'Bay 1' and 'bay 2' are one room."""
         return " ".join(self.room.casefold().rstrip("0123456789 .-#").split())
+
+    @cached_property
+    def wide(self):
+        """Its width as a plain number, for comparing many with many."""
+        return float(self.width_mm)
+
+    @cached_property
+    def high(self):
+        return float(self.drop_mm)
 
     @property
     def sized(self):
@@ -146,13 +156,13 @@ def _capital(text):
 def _swapped(line, others):
     width, drop = line.width_mm, line.drop_mm
     room = _in_room(line, others)
-    twins = [each for each in room if _near(width, each.drop_mm, ALIKE)]
-    if twins and all(not _near(drop, each.drop_mm, APART) for each in room):
-        nearest = min(twins, key=lambda each: _apart(drop, each.width_mm))
-        straight = _apart(width, nearest.width_mm) + _apart(drop, nearest.drop_mm)
+    twins = [each for each in room if _near(line.wide, each.high, ALIKE)]
+    if twins and all(not _near(line.high, each.high, APART) for each in room):
+        nearest = min(twins, key=lambda each: _apart(line.high, each.wide))
+        straight = _apart(line.wide, nearest.wide) + _apart(line.high, nearest.high)
         # Of two that mirror each other the one entered later is asked about.
-        mirrored = len(room) == 1 and _near(drop, nearest.width_mm, ALIKE) and nearest.number > line.number
-        if not mirrored and _apart(width, nearest.drop_mm) + _apart(drop, nearest.width_mm) < straight / 2:
+        mirrored = len(room) == 1 and _near(line.high, nearest.wide, ALIKE) and nearest.number > line.number
+        if not mirrored and _apart(line.wide, nearest.high) + _apart(line.high, nearest.wide) < straight / 2:
             return _about(
                 line,
                 SWAPPED,
@@ -160,7 +170,7 @@ def _swapped(line, others):
                 f"{nearest}, {nearest.size}, in the same room, and {plain(drop)} is no drop there. "
                 "Compare it with the measurement: width first, then drop.",
             )
-    level = any(_near(drop, each.drop_mm, APART) for each in room)
+    level = any(_near(line.high, each.high, APART) for each in room)
     if drop > HIGH_MM and line.least_mm[0] <= width <= LOW_MM and not level:
         return _about(
             line,
@@ -177,13 +187,13 @@ def _swapped(line, others):
 def _unit(line, others):
     if small := _too_small(line):
         return small
-    own = 1 + len(_of_size(line.width_mm, line.drop_mm, others))
+    own = 1 + len(_of_size(line.wide, line.high, others))
     for factor, words in UNITS:
         width, drop = Fraction(line.width_mm) * factor, Fraction(line.drop_mm) * factor
-        same = _of_size(width, drop, others)
+        same = _of_size(float(width), float(drop), others)
         # Whichever size more lines have stands; where as many have each, the one entered later is asked about.
         fewer = len(same) > own or (len(same) == own and same[0].number < line.number)
-        near = same[0] if fewer else _of_the_rooms_drop(drop, _in_room(line, others))
+        near = same[0] if fewer else _of_the_rooms_drop(float(drop), _in_room(line, others))
         if near:
             return _about(
                 line,
@@ -194,13 +204,13 @@ def _unit(line, others):
     return None
 
 
-def _of_size(width, drop, lines):
-    return [each for each in lines if _near(width, each.width_mm, SAME_BLIND) and _near(drop, each.drop_mm, SAME_BLIND)]
+def _of_size(wide, high, lines):
+    return [each for each in lines if _near(wide, each.wide, SAME_BLIND) and _near(high, each.high, SAME_BLIND)]
 
 
-def _of_the_rooms_drop(drop, room):
-    """The first of the room, where `drop` is the one drop of all in it, two of them at least; else None."""
-    return room[0] if len(room) > 1 and all(_near(drop, each.drop_mm, ALIKE) for each in room) else None
+def _of_the_rooms_drop(high, room):
+    """The first of the room, where `high` is the one drop of all in it, two of them at least; else None."""
+    return room[0] if len(room) > 1 and all(_near(high, each.high, ALIKE) for each in room) else None
 
 
 def _too_small(line):
@@ -232,14 +242,14 @@ def _far(line, others):
     room = _in_room(line, others)
     if not room or (len(room) == 1 and room[0].number > line.number):
         return None
-    for name, field, far in (("width", "width_mm", FAR_WIDTH), ("drop", "drop_mm", FAR_DROP)):
-        size = getattr(line, field)
+    for name, field, far in (("width", "wide", FAR_WIDTH), ("drop", "high", FAR_DROP)):
+        size, said = getattr(line, field), plain(getattr(line, f"{name}_mm"))
         nearest = min(room, key=lambda each, field=field, size=size: _apart(size, getattr(each, field)))
         if _apart(size, getattr(nearest, field)) > log(far):
             return _about(
                 line,
                 FAR,
-                f"A {name} of {plain(size)} is far from the room's other blinds: the nearest is {nearest}, "
+                f"A {name} of {said} is far from the room's other blinds: the nearest is {nearest}, "
                 f"{nearest.size}. Compare both with the measurement, or ask again.",
             )
     return None
@@ -287,9 +297,9 @@ def _tenths(exact):
 
 
 def _apart(one, other):
-    """How far two lengths are from each other, as the logarithm of their ratio: 0 for the same."""
-    return abs(log(one / other)) if one and other else 0.0
+    """How far two lengths above 0 are from each other, as the logarithm of their ratio: 0 for the same."""
+    return abs(log(one / other))
 
 
 def _near(one, other, share):
-    return abs(Fraction(one) - Fraction(other)) <= Fraction(other) * Fraction(share)
+    return abs(one - other) <= other * share

@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from orders import entry, intake, once
-from orders.grid import COLUMNS, FIRST_ROWS, MORE_ROWS, Grid
+from orders.grid import FIRST_ROWS, MORE_ROWS, Grid
+from orders.grid_row import COLUMNS
 from orders.roles import MANAGER, SALES, role_required
 from orders.row_form import RowForm, words_of_columns
 from orders.usual import rooms_for
