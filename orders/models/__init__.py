@@ -7,6 +7,7 @@ from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
 from .sent import IssuedPaper, Letter
+from .sought import RoomName
 from .steps import OrderStep
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "PostedOrder",
     "PromiseGiven",
     "PromiseLook",
+    "RoomName",
     "SentForm",
     "SlipAnswer",
     "SystemRevision",

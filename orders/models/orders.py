@@ -11,7 +11,7 @@ from orders import search
 
 from .catalogue import Fabric, HardwareSystem
 from .promises import PromiseGiven
-from .sought import KeepsSought, SoughtField, SoughtQuerySet, holding
+from .sought import KeepsSought, RoomName, SoughtField, SoughtQuerySet, holding
 
 MARKET_NAMES = {
     "en13120": N_("EU and UK (EN 13120)"),
@@ -171,21 +171,17 @@ class OrderQuerySet(SoughtQuerySet):
         """Orders with all that was typed in number, reference, rooms or their customer; none where nothing was."""
         wanted = search.units(text)
         found = self if wanted else self.none()
-        for unit in wanted:
-            found = found.filter(pk__in=self._pks_holding(unit))
+        rooms = RoomName.objects.holding(wanted)
+        for unit, names in zip(wanted, rooms, strict=True):
+            found = found.filter(pk__in=self._pks_holding(unit, names))
         return found
 
-    def _pks_holding(self, unit):
+    def _pks_holding(self, unit, rooms):
         # A union rather than one condition with alternatives, which PostgreSQL tries order by order.
         own = holding(unit) | models.Q(number=unit.number) if unit.number else holding(unit)
-        return (
-            Order.objects.filter(own)
-            .values("pk")
-            .union(
-                Order.objects.filter(customer__in=Customer.objects.filter(holding(unit))).values("pk"),
-                OrderLine.objects.filter(holding(unit)).values("order"),
-            )
-        )
+        of_customers = Order.objects.filter(customer__in=Customer.objects.filter(holding(unit)))
+        with_rooms = OrderLine.objects.filter(sought__in=rooms)
+        return Order.objects.filter(own).values("pk").union(of_customers.values("pk"), with_rooms.values("order"))
 
 
 class Order(KeepsSought):
@@ -235,7 +231,10 @@ class Order(KeepsSought):
                 condition=Q(number__gte=1, number__lte=999_999), name="order_number_fits_the_ticket_code"
             ),
         ]
-        indexes = [models.Index(fields=["state", "due_on"], name="order_by_state_and_due")]
+        indexes = [
+            models.Index(fields=["state", "due_on"], name="order_by_state_and_due"),
+            models.Index(fields=["sought"], name="order_by_what_is_sought"),
+        ]
 
     def __str__(self):
         return f"Order {self.number:04d}"
@@ -366,6 +365,12 @@ class OrderLine(KeepsSought):
                 name="looped_blind_names_device_and_chain",
             ),
         ]
+        # The order beside it, so that finding a room's orders reads nothing else.
+        indexes = [models.Index(fields=["sought", "order"], name="line_by_what_is_sought")]
 
     def __str__(self):
         return f"{self.order} line {self.position}"
+
+    @classmethod
+    def note_sought(cls, rows):
+        RoomName.objects.keep({row.sought for row in rows})

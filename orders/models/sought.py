@@ -4,6 +4,10 @@ from django.db import models
 
 from orders import search
 
+AT_ONCE = 500
+MOST_LISTED = 1000
+"""More names than this are looked up by the database itself."""
+
 
 class SoughtField(models.TextField):
     """What `search.written` makes of the row's own `texts` and `phones`, worked out anew at each save."""
@@ -28,7 +32,7 @@ class SoughtField(models.TextField):
         return told
 
 
-@SoughtField.register_lookup
+@models.TextField.register_lookup
 class Holds(models.Lookup):
     """`sought__holds="arlow"`: to the letter, so that nothing typed is a pattern, and quicker than LIKE."""
 
@@ -54,10 +58,21 @@ class KeepsSought(models.Model):
         if update_fields is not None and field.is_made_from(update_fields):
             update_fields = [*update_fields, field.name]
         super().save(*args, update_fields=update_fields, **options)
+        if update_fields is None or field.name in update_fields:
+            self.note_sought([self])
+
+    @classmethod
+    def note_sought(cls, rows):
+        """Told of the rows whose `sought` was just written."""
 
 
 class SoughtQuerySet(models.QuerySet):
     """Writes `sought` along where many rows are saved, and refuses to write past it."""
+
+    def bulk_create(self, objs, *args, **options):
+        made = super().bulk_create(objs, *args, **options)
+        self.model.note_sought(made)
+        return made
 
     def bulk_update(self, objs, fields, **options):
         field = self.model._meta.get_field("sought")
@@ -66,7 +81,9 @@ class SoughtQuerySet(models.QuerySet):
         objs = list(objs)
         for each in objs:
             field.pre_save(each, add=False)
-        return super().bulk_update(objs, [*fields, field.name], **options)
+        updated = super().bulk_update(objs, [*fields, field.name], **options)
+        self.model.note_sought(objs)
+        return updated
 
     def update(self, **values):
         if self.model._meta.get_field("sought").is_made_from(values) and "sought" not in values:
@@ -82,3 +99,34 @@ def holding(unit):
     for needle in unit.needles:
         wanted |= models.Q(sought__holds=needle)
     return wanted
+
+
+class RoomNameQuerySet(models.QuerySet):
+    def keep(self, names):
+        """Add those of `names` that are not there yet. Two desks may add one twice, and neither waits for the other."""
+        wanted = sorted(names - {""})
+        for start in range(0, len(wanted), AT_ONCE):
+            batch = wanted[start : start + AT_ONCE]
+            there = set(self.filter(sought__in=batch).values_list("sought", flat=True))
+            self.bulk_create(RoomName(sought=name) for name in batch if name not in there)
+
+    def holding(self, units):
+        """For each of `units` the names that hold it: one query, and a list where they are few."""
+        wanted = models.Q()
+        for unit in units:
+            wanted |= holding(unit)
+        found = set(self.filter(wanted).values_list("sought", flat=True)[: MOST_LISTED + 1]) if units else ()
+        if len(found) > MOST_LISTED:
+            return [self.filter(holding(unit)).values("sought") for unit in units]
+        return [[name for name in found if any(needle in name for needle in unit.needles)] for unit in units]
+
+
+class RoomName(models.Model):
+    """What the rooms of all lines are found by, each once: a few names stand for a great many lines."""
+
+    sought = models.TextField(db_index=True)
+
+    objects = RoomNameQuerySet.as_manager()
+
+    def __str__(self):
+        return self.sought
