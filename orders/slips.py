@@ -5,6 +5,7 @@ the limits below are ours, chosen so that rooms as they usually are raise no que
 """
 
 import hashlib
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -16,7 +17,7 @@ SWAPPED, UNIT, FAR, BASES, AGAIN = "swapped", "unit", "far", "bases", "again"
 
 ALIKE = 0.02
 """Two sizes are alike within this share of each other: windows of one room differ by less."""
-SAME_BLIND = 0.03
+SAME_BLIND = 0.01
 """A size is another blind's in another unit within this share of it."""
 APART = 0.10
 """Two sizes of one room that differ by more than this share were not meant to be one."""
@@ -25,6 +26,8 @@ FAR_WIDTH, FAR_DROP = 5, Fraction(5, 2)
 ordinary, a door beside a window too."""
 HIGH_MM, LOW_MM = 3000, 2700
 """A drop above the first is higher than most rooms; a width up to the second could be a drop."""
+MOST_SIZES = 60
+"""Where so many sizes stand under one name, it is no name of a room, and tells nothing."""
 AGAIN_MINUTES = 60
 """How long after an order the same lines for the same customer are asked about."""
 
@@ -99,25 +102,47 @@ class Question:
 def questions(lines: Sequence[Sized]) -> list[Question]:
     """Every question about `lines`, those of the order as a whole first; one at most about each line."""
     sized = [line for line in lines if line.sized]
-    found = {line.number: _swapped(line, others) or _unit(line, others) for line, others in _each_with_others(sized)}
+    rooms, sizes = _rooms(sized), _Sizes(sized)
+    found = {line.number: _swapped(line, rooms(line)) or _unit(line, rooms(line), sizes) for line in sized}
     # What is questioned already is no measure for the others.
-    found |= {
-        line.number: _far(line, room) for line, room in _each_with_others([x for x in sized if not found[x.number]])
-    }
-    asked = [_bases(lines), *(found[line.number] for line in sized)]
+    rooms = _rooms([line for line in sized if not found[line.number]])
+    asked = [_bases(lines), *(found[line.number] or _far(line, rooms(line)) for line in sized)]
     return [each for each in asked if each]
 
 
-def _each_with_others(lines):
-    return [(line, [each for each in lines if each is not line]) for line in lines]
+def _rooms(lines):
+    """A function that gives the other lines in a line's room: two of each size, which is as good as all of them."""
+    by_place = {}
+    for line in lines:
+        if line.place:
+            same = by_place.setdefault(line.place, {}).setdefault((line.wide, line.high), [])
+            if len(same) < 2:
+                same.append(line)
+    rooms = {
+        place: [line for same in of_size.values() for line in same]
+        for place, of_size in by_place.items()
+        if len(of_size) <= MOST_SIZES
+    }
+    return lambda line: [each for each in rooms.get(line.place, ()) if each is not line]
+
+
+class _Sizes:
+    """Lines by their width, to find those of about one size among many."""
+
+    def __init__(self, lines):
+        self.lines = sorted(lines, key=lambda line: line.wide)
+        self.wides = [line.wide for line in self.lines]
+
+    def near(self, wide, high):
+        """The lines of about that size, the first entered first."""
+        first = bisect_left(self.wides, wide / (1 + SAME_BLIND))
+        last = bisect_right(self.wides, wide / (1 - SAME_BLIND))
+        found = [line for line in self.lines[first:last] if _near(high, line.high, SAME_BLIND)]
+        return sorted(found, key=lambda line: line.number)
 
 
 def _about(line, code, message):
     return Question(code=code, number=line.number, figures=f"{line.figures} {line.place}"[:300], message=message)
-
-
-def _in_room(line, others):
-    return [each for each in others if line.place and each.place == line.place]
 
 
 # Recess and exact mixed.
@@ -153,9 +178,8 @@ def _capital(text):
 # Width and drop swapped.
 
 
-def _swapped(line, others):
+def _swapped(line, room):
     width, drop = line.width_mm, line.drop_mm
-    room = _in_room(line, others)
     twins = [each for each in room if _near(line.wide, each.high, ALIKE)]
     if twins and all(not _near(line.high, each.high, APART) for each in room):
         nearest = min(twins, key=lambda each: _apart(line.high, each.wide))
@@ -184,16 +208,19 @@ def _swapped(line, others):
 # The wrong unit.
 
 
-def _unit(line, others):
+def _unit(line, room, sizes):
     if small := _too_small(line):
         return small
-    own = 1 + len(_of_size(line.wide, line.high, others))
+    own = len(sizes.near(line.wide, line.high))
     for factor, words in UNITS:
         width, drop = Fraction(line.width_mm) * factor, Fraction(line.drop_mm) * factor
-        same = _of_size(float(width), float(drop), others)
+        same = sizes.near(float(width), float(drop))
         # Whichever size more lines have stands; where as many have each, the one entered later is asked about.
-        fewer = len(same) > own or (len(same) == own and same[0].number < line.number)
-        near = same[0] if fewer else _of_the_rooms_drop(float(drop), _in_room(line, others))
+        # Among many sizes one of each is chance.
+        fewer = len(same) > own or (
+            len(same) == own and same[0].number < line.number and len(sizes.lines) <= MOST_SIZES
+        )
+        near = same[0] if fewer else _of_the_rooms_drop(float(drop), room)
         if near:
             return _about(
                 line,
@@ -202,10 +229,6 @@ def _unit(line, others):
                 f"{near.size}. Look at the unit beside the measurement, and type it too, such as 72 in.",
             )
     return None
-
-
-def _of_size(wide, high, lines):
-    return [each for each in lines if _near(wide, each.wide, SAME_BLIND) and _near(high, each.high, SAME_BLIND)]
 
 
 def _of_the_rooms_drop(high, room):
@@ -237,9 +260,8 @@ def _too_small(line):
 # Far from the room's other blinds.
 
 
-def _far(line, others):
+def _far(line, room):
     """Of two blinds that are far from each other the one entered later is asked about."""
-    room = _in_room(line, others)
     if not room or (len(room) == 1 and room[0].number > line.number):
         return None
     for name, field, far in (("width", "wide", FAR_WIDTH), ("drop", "high", FAR_DROP)):

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from orders import entry, intake, once
-from orders.grid import FIRST_ROWS, MORE_ROWS, Grid
+from orders.grid import FIRST_ROWS, MORE_ROWS, MOST_ROWS, Grid
 from orders.grid_row import COLUMNS
 from orders.roles import MANAGER, SALES, role_required
 from orders.row_form import RowForm, words_of_columns
@@ -21,6 +21,9 @@ def lines(request, number):
     order = find_order(number)
     if not order.editable:
         messages.info(request, f"{order} is {order.get_state_display().lower()}, so its lines stay as they are.")
+        return redirect(order)
+    if order.lines.count() > MOST_ROWS:
+        messages.info(request, f"{order} has more lines than a grid holds, {MOST_ROWS}. Change them one by one.")
         return redirect(order)
     if request.method != "POST":
         return grid_page(request, Grid(order, blank_rows=MORE_ROWS if order.lines.exists() else FIRST_ROWS))
@@ -63,6 +66,7 @@ def grid_page(request, grid, *, problems=(), status=200):
         "grid": grid,
         "problems": problems,
         "columns": [{"name": name, "label": RowForm.base_fields[name].label} for name in COLUMNS],
+        "most_rows": MOST_ROWS,
         "words": json.dumps(words_of_columns()),
         "rooms": rooms_for(grid.order),
         "form_id": once.read_key(request.POST.get("form_id")) or once.new_key(),

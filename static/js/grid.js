@@ -11,7 +11,7 @@
   const words = JSON.parse(table.dataset.words);
   // What a row says of its own: copied from above only by the cell that asks for it.
   const OWN = ["room", "width_mm", "drop_mm"];
-  const MOST_ROWS = 200;
+  const MOST_ROWS = Number(table.dataset.mostRows);
   // The column where Tab began its way along a row: Enter goes back to it.
   let began = null;
 
@@ -158,7 +158,10 @@
     const first = cells(row).indexOf(cell);
     for (const [number, line] of text.split("\n").entries()) {
       if (number) row = beside(row, 1);
-      if (!row) break;
+      if (!row) {
+        document.getElementById("grid-full").hidden = false;
+        break;
+      }
       const places = cells(row).slice(first);
       line.split("\t").forEach((value, place) => {
         if (!places[place]) return;

@@ -239,6 +239,15 @@ def test_a_grid_of_two_hundred_rows_is_saved(client, order):
     assert order.lines.count() == 200
 
 
+def test_an_order_of_more_lines_than_a_grid_holds_is_said_so(client, sales):
+    order = factories.order(by=sales)
+    factories.OrderLine.objects.bulk_create(
+        factories.line(order=order, position=position) for position in range(1, 202)
+    )
+    answer = client.get(reverse("lines", args=[order.number]), follow=True)
+    assert "has more lines than a grid holds, 200. Change them one by one." in answer.content.decode()
+
+
 def test_more_rows_come_without_script_and_nothing_is_judged_yet(client, order):
     answer = send(client, order, row(0, width_mm="abc"), more="yes")
     assert answer.status_code == 200

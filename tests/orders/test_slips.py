@@ -4,6 +4,9 @@ How near and how far counts as a slip is common practice, no source; the sizes h
 definitions: 1 in is 2.54 cm exactly (international yard and pound agreement of 1959).
 """
 
+import random
+import time
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -149,6 +152,16 @@ def test_a_size_under_the_least_names_the_units_that_it_may_have(width, meant):
 )
 def test_ordinary_sizes_are_not_taken_for_another_unit(sizes):
     assert asked(*sizes) == []
+
+
+def test_the_slips_of_an_import_of_two_thousand_lines_are_found_in_time_and_by_chance_hardly_any():
+    # Sizes all over the range, no two alike: no customer's order, but as many pairs as can be.
+    chosen = random.Random(7)
+    sizes = [(chosen.randrange(450, 4000), chosen.randrange(600, 2900), f"Flat {number}x") for number in range(2000)]
+    began = time.monotonic()
+    found = asked(*sizes)
+    assert time.monotonic() - began < 5
+    assert len(found) <= 20
 
 
 # Far from the room's other blinds.
