@@ -23,6 +23,8 @@ def grid(page, sign_in, sales):
     factories.order(by=sales, lines=[{}])
     order = factories.order(by=sales)
     sign_in(page, sales)
+    # Figures that are asked for anew before they came, or left with the page, are given up, which htmx says aloud.
+    page.watch.allow("htmx:sendAbort|htmx:afterRequest")
     page.goto(f"/orders/{order.number}/lines/")
     return page
 
