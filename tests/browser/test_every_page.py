@@ -22,7 +22,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 # Parts of pages, papers, files, ways to another page, and what only takes what is sent to it.
 NO_PAGES = {
-    *("start", "find", "language", "sign-out"),
+    *("start", "language", "sign-out"),
     *("template-sheet", "template-text", "order-sheet", "order-text", "customer-sheet"),
     *("lines-figures", "order-right"),
     *("figures", "customers-found", "station-queue", "blind-cords"),
@@ -34,6 +34,8 @@ NO_PAGES = {
     *("fabric-offer", "fault-move", "fault-use"),
     *("order-paper", "sent-paper", "letter-again"),
 }
+# What a page must be asked for to be one.
+ASKED = {"scan": "?code=1-1", "find": "?q=marlow"}
 BEFORE_SIGNING_IN = {"sign-in", "tablet-sign-in"}
 SMALLEST_PX = 44
 TOO_SMALL = """least => [...document.querySelectorAll(
@@ -86,7 +88,7 @@ def pages_for(client, variants):
     found, none = {}, set()
     for pattern in patterns():
         for arguments in variants:
-            where = f"{address(pattern, arguments)}{'?code=1-1' if pattern.name == 'scan' else ''}"
+            where = f"{address(pattern, arguments)}{ASKED.get(pattern.name, '')}"
             answer = client.get(where)
             html = answer.headers.get("Content-Type", "").startswith("text/html")
             if answer.status_code == 200 and html and b"<main" in answer.content:
