@@ -69,7 +69,7 @@ def order_paper_send(request, number, kind):
         return letter_page(request, asked, form, status=422)
     typed = form.cleaned_data
     if typed["mark"] != asked.mark:
-        changed = "The order has changed since this page was opened. Look at the paper again, then send it."
+        changed = "What the paper says has changed since this page was opened. Look at it again, then send it."
         return letter_page(request, asked, form.seen_anew(asked.mark), problems=[{"message": changed}], status=409)
     return answer(request, order, send(asked, typed, by=request.user))
 
@@ -110,7 +110,9 @@ def letter_again(request, number, pk):
     kind = letter.paper.get_kind_display().lower()
     try:
         stale = paper_of(order=order, kind=letter.paper.kind).mark != letter.paper.mark
-        problems = [f"The order has changed since this {kind} was written. Send the new one instead."] if stale else []
+        problems = (
+            [f"What the {kind} says has changed since it was written. Send the new one instead."] if stale else []
+        )
     except PaperRefused as refused:
         problems = refused.problems
     if problems:

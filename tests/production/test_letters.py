@@ -158,7 +158,7 @@ def test_an_order_that_changed_while_the_letter_was_written_is_looked_at_again_f
     order.lines.update(width_mm=1900)
     answer = client.post(send_address(order), given)
     assert answer.status_code == 409
-    assert "The order has changed since this page was opened." in answer.content.decode()
+    assert "What the paper says has changed since this page was opened." in answer.content.decode()
     form = answer.context["form"]
     assert form["text"].value() == "My own words."
     again = {name: form[name].value() for name in form.fields}
@@ -170,7 +170,7 @@ def test_both_versions_around_a_change_can_be_told_apart_and_opened(client, orde
     send(client, order)
     order.lines.update(width_mm=1900)
     text = order_page(client, order)
-    assert "the order has changed since" in text
+    assert "changed since" in text
     assert "as the order stands now" not in text
     send(client, order)
     old, new = IssuedPaper.objects.order_by("pk")
@@ -182,7 +182,27 @@ def test_both_versions_around_a_change_can_be_told_apart_and_opened(client, orde
     assert "This replaces" not in first
     assert "This replaces what we sent on" in second
     assert f"mark {new.mark} as the order stands now" in order_page(client, order)
-    assert f"mark {old.mark} the order has changed since" in order_page(client, order)
+    assert f"mark {old.mark} changed since" in order_page(client, order)
+
+
+def test_an_accepted_change_makes_another_version_and_names_what_it_replaces(client, sales):
+    customer = factories.customer("Marlow Court", email="ida@marlow.example")
+    first, second, third = factories.released(by=sales, customer=customer, lines=[{"quantity": 3}])
+    order = first.order
+    send(client, order)
+    change(second, width_mm=1900)
+    assert "changed since" in order_page(client, order)
+    ask_off(third)
+    send(client, order)
+    accept(Amendment.objects.latest("pk"))
+    send(client, order)
+    marks = [paper.mark for paper in IssuedPaper.objects.order_by("pk")]
+    assert len(set(marks)) == 3
+    before, changed, off = (read(message.attachments[0][1]) for message in outgoing.outbox)
+    assert "3 blinds in all" in before
+    assert re.search(r"1 2 Kitchen .*1830 × 1600 .*2 1 Kitchen .*1900 × 1600 .*3 blinds in all", changed)
+    assert re.search(r"1 1 Kitchen .*1830 × 1600 .*2 1 Kitchen .*1900 × 1600 .*2 blinds in all", off)
+    assert ["This replaces what we sent on" in text for text in (before, changed, off)] == [False, True, True]
 
 
 def test_an_accepted_change_makes_another_version_and_names_what_it_replaces(client, sales):

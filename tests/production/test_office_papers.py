@@ -13,7 +13,9 @@ from orders.models import Order
 from production import labels, office_papers, paper
 from production.drawing.pen import figure_text
 from production.models import Blind
-from production.office_papers import PaperRefused, address_of, draw_words, line_spans, paper_of, spans
+from production.office_lines import draw_words, spans
+from production.office_papers import PaperRefused, address_of, paper_of
+from production.safety_rule import line_spans
 from tests import factories
 from tests.factories import AT
 from tests.production.test_labels import LONG_CUSTOMER, LONG_INSTRUCTION, LONG_ROOM, fonts_of, text_of, tool, words_of
