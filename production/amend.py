@@ -221,10 +221,10 @@ def _change(plan, *, by, at):
             "remake": _next_papers(each.blind),
         }
         _log(each.blind, route.AMEND, by=by, at=at, data=data, frozen=each.after, line=line)
-    begun = Counter(key for each in plan.blinds for key in each.again)
+    void = {key for each in plan.blinds for key in each.again}
     numbers = ", ".join(each.blind.number for each in plan.blinds)
-    undone = ", ".join(f"{route.STATION[key].english.lower()} of {count}" for key, count in begun.items())
-    again = f": again {undone}" if undone else ", none of them begun"
+    places = " and ".join(place.english.lower() for place in route.STATIONS if place.key in void)
+    again = f", again at {places}" if places else ", before it was begun"
     intake.doubt_promise(order=order, because=f"A change of {numbers} was accepted{again}", at=at)
 
 

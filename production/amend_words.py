@@ -1,6 +1,9 @@
 """What the office's pages say of the changes asked for on an order at work."""
 
+import datetime as dt
 from collections import defaultdict
+
+from django.utils.formats import date_format
 
 from orders.models import OrderLine
 from orders.spec import spec_of
@@ -63,10 +66,14 @@ def _head_rows(amendment):
     asked, was = amendment.asked, amendment.asked["was"]
     labels = {"due_on": "Promised day", "note": "Note"}
     return [
-        {"label": label, "unit": "", "old": was[name], "new": asked[name]}
+        {"label": label, "unit": "", "old": _head_word(name, was), "new": _head_word(name, asked)}
         for name, label in labels.items()
         if was[name] != asked[name]
     ]
+
+
+def _head_word(name, head):
+    return date_format(dt.date.fromisoformat(head[name]), "D j M Y") if name == "due_on" else head[name]
 
 
 def _undone(event):

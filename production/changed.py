@@ -74,5 +74,5 @@ def _word(value):
 
 def _stations(version):
     if not version["special_instruction"]:
-        return ""
+        return _(NONE)
     return ", ".join(route.STATION[key].name.lower() for key in route.STATION if key in version["concerns"])

@@ -48,13 +48,16 @@ def at_work(*, order):
     for blind in Blind.objects.of_order(order).with_order().with_stages().select_related("line"):
         stages = {stage.station: stage for stage in blind.stages.all()}
         taken_off = stages[route.PACKING].state == route.OFF
-        line = lines.setdefault(blind.line_id, {"position": blind.line.position, "first": blind, "blinds": []})
+        line = lines.setdefault(
+            blind.line_id, {"position": blind.line.position, "first": blind, "blinds": [], "made": 0}
+        )
         shown = [stages[place.key] for place in route.STATIONS]
         line["blinds"].append({"blind": blind, "stages": shown, "taken_off": taken_off})
         events += blind.version
         standing.append(blind.stages.all())
         if not taken_off:
             rail_mm += blind.components["rail_cut_mm"]
+            line["made"] += 1
             made += 1
     asked = _asked(order)
     return {

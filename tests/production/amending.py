@@ -20,6 +20,17 @@ def wanted(blind, **given):
     return line
 
 
+def typed(line, **given):
+    """What a browser sends of the form of `line`."""
+    fields = {
+        name: getattr(line, name)
+        for name in ("room", "width_mm", "drop_mm", "size_basis", "vane_width_mm", "draw", "hand", "operation")
+    }
+    fields |= {name: getattr(line, name) for name in ("loop_control", "chain", "fixing", "bottom")}
+    fields |= {"system": line.system_id, "fabric": line.fabric_id, "because": "The customer rang", "quantity": 1}
+    return {**fields, "special_instruction": "", **given}
+
+
 def ask(*blinds, by=None, at=AT, because="The customer rang", **given):
     """Ask for a change of these blinds, of one line."""
     return amend.ask_change(
@@ -51,9 +62,9 @@ def accept(amendment, *, by=None, at=AT, seen=None):
     return amend.accept(amendment=amendment, seen=seen or plan(amendment).mark, by=by, at=at)
 
 
-def change(*blinds, at=AT, **given):
+def change(*blinds, by=None, at=AT, **given):
     """Ask for a change and accept it."""
-    return accept(ask(*blinds, at=at, **given), at=at)
+    return accept(ask(*blinds, by=by, at=at, **given), by=by, at=at)
 
 
 def state_of(amendment):

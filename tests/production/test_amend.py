@@ -189,7 +189,7 @@ def test_an_accepted_change_asks_for_another_look_at_the_promise(maker):
     change(blind, width_mm=1700)
     order = Order.objects.get()
     assert order.promise_doubted_at == AT
-    assert order.promise_doubt == f"A change of {blind.number} was accepted: again railing of 1"
+    assert order.promise_doubt == f"A change of {blind.number} was accepted, again at railing"
 
 
 def test_a_blind_keeps_the_revision_that_it_was_released_with(maker):

@@ -12,7 +12,7 @@ from production.route import PACKING, RAILING, STRINGING
 from tests import factories
 from tests.factories import AT, person, tell, work
 from tests.orders.pages import page_of, queries_of
-from tests.production.amending import accept, ask, ask_off, change, fresh, plan, state_of
+from tests.production.amending import accept, ask, ask_off, change, fresh, plan, state_of, typed
 from tests.tablets import maker_of
 
 pytestmark = pytest.mark.django_db
@@ -30,17 +30,6 @@ def ruben(client, nora):
     found = person("manager", name="ruben", first_name="Ruben", last_name="Falk")
     client.force_login(found)
     return found
-
-
-def typed(line, **given):
-    """What a browser sends of the form of `line`."""
-    fields = {
-        name: getattr(line, name)
-        for name in ("room", "width_mm", "drop_mm", "size_basis", "vane_width_mm", "draw", "hand", "operation")
-    }
-    fields |= {name: getattr(line, name) for name in ("loop_control", "chain", "fixing", "bottom")}
-    fields |= {"system": line.system_id, "fabric": line.fabric_id, "because": "The customer rang", "quantity": 1}
-    return {**fields, "special_instruction": "", **given}
 
 
 def asked_line(client, blind, **given):
@@ -149,7 +138,7 @@ def test_another_line_and_blinds_off_and_another_day_are_asked_for_on_their_page
     assert client.post(reverse("change-head", args=[number]), day).status_code == 302
     assert {each.kind for each in Amendment.objects.all()} == {"add", "take_off", "head"}
     page = page_of(client, "order-changes", number)
-    for said in ("Hall", "One too many", "2999-03-04", "Ring first"):
+    for said in ("Hall", "One too many", "Mon 4 Mar 2999", "Ring first"):
         assert said in page
     for each in Amendment.objects.order_by("pk"):
         accept(each)

@@ -15,7 +15,7 @@ from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from production.workings import entry_of
 from tests import factories
 from tests.factories import released, tell
-from tests.production import marked_language
+from tests.production import amending, marked_language
 from tests.tablets import HTMX, send, sheet_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
@@ -163,6 +163,29 @@ def test_what_somebody_sees_of_work_that_is_not_theirs(client, somebody, colleag
             assert left_on(client.get(reverse("station", args=[station]))) == []
             assert left_on(sheet_of(client, blind, station)) == []
             assert left_on(send(client, blind, station, route.START, htmx=False)) == []
+
+
+def test_every_change_asked_for_accepted_and_taken_off(client, somebody, colleague):
+    """What the customer wants and what the manager answers stay as they were typed."""
+    typed = ("Wider please", "Short screws")
+    one, two, three = released(lines=[{"quantity": 3}])
+    take_up(one, somebody, RAILING)
+    asked = amending.ask(one, by=colleague, because="Wider please", width_mm=1700)
+    for page in (lambda: client.get(reverse("station", args=[RAILING])), lambda: sheet_of(client, one, RAILING)):
+        assert left_on(page(), *typed) == []
+    amending.accept(asked, by=colleague)
+    given = {"draw": "one_way", "hand": "right", "operation": "wand", "loop_control": "", "chain": "", "room": ""}
+    amending.change(two, by=colleague, special_instruction="Short screws", concerns=[RAILING, VANES], **given)
+    amending.accept(amending.ask_off(three, by=colleague), by=colleague)
+    for station in STATIONS:
+        assert left_on(client.get(reverse("station", args=[station])), *typed) == [], station
+        for blind in (one, two, three):
+            assert left_on(sheet_of(client, blind, station), *typed) == [], (station, blind)
+            for kind in (route.START, route.FINISH, route.SEND_BACK):
+                answer = send(client, blind, station, kind, back_to=RAILING, fault="other")
+                assert left_on(answer, *typed) == [], (station, blind, kind)
+    old = client.get(reverse("scan", args=[RAILING]), {"code": one.code}, follow=True)
+    assert left_on(old, *typed) == []
 
 
 @pytest.mark.parametrize("days", [-3, -1, 0, 1, 3, 30])

@@ -49,12 +49,12 @@ def test_nothing_is_sent_again_until_something_happens(client, sales):
     assert at_work(client, blind.order, seen=seen).status_code == 200
 
 
-def test_asking_whether_something_happened_takes_two_light_queries(client, sales):
+def test_asking_whether_something_happened_takes_three_light_queries(client, sales):
     order = factories.released(by=sales, lines=[{"quantity": 20}])[0].order
     with CaptureQueriesContext(connection) as queries:
-        assert at_work(client, order, seen="released-20").status_code == 204
-    # Session and person, then the order and how many events its blinds have.
-    assert len(queries) == 4
+        assert at_work(client, order, seen="released-20!0").status_code == 204
+    # Session and person, then the order, how many events its blinds have, and how many changes are asked for.
+    assert len(queries) == 5
 
 
 def test_the_whole_page_is_loaded_again_once_the_order_is_ready(client, sales):

@@ -151,3 +151,84 @@ def test_a_blind_is_never_at_a_station_before_everything_ahead_of_it_is_done(see
         for place in route.STATIONS:
             if stages[place.key].state != route.NOT_YET:
                 assert all(stages[key].state == route.DONE for key in place.after)
+
+
+OFFICE = (route.ASK, route.KEEP, route.AMEND)
+
+
+def anything(pick):
+    """One thing that may happen to a blind, by the office or at a station, whether it can happen now or not."""
+    kind = pick.choice((*route.AT_A_STATION, *route.AT_A_STATION, *OFFICE, route.TAKE_OFF))
+    if kind in route.BY_THE_OFFICE:
+        return {"kind": kind, "again": pick.sample(list(route.STATION), pick.randint(0, 3))}
+    back = {"back_to": pick.choice(list(route.STATION)), "beside": pick.choice([(), (VANES,)])}
+    return {"kind": kind, "station": pick.choice(list(route.STATION)), **back}
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_whatever_is_changed_a_blind_is_nowhere_before_its_time_and_the_log_proves_where(seed):
+    pick = random.Random(seed)
+    stages, log = route.released(), []
+    for _ in range(160):
+        happening = anything(pick)
+        if happening["kind"] == route.TAKE_OFF and pick.random() < 0.97:
+            continue
+        try:
+            now = route.after(stages, **happening)
+        except route.OutOfOrder:
+            continue
+        log.append(happening)
+        attempts = {key: (now[key].attempt, stages[key].attempt) for key in route.STATION}
+        assert all(after >= before for after, before in attempts.values())
+        if happening["kind"] == route.AMEND:
+            assert all(now[key].state not in route.BEGUN for key in happening["again"])
+        stages = now
+        for place in route.STATIONS:
+            if stages[place.key].state not in (route.NOT_YET, route.OFF):
+                assert all(stages[key].state == route.DONE for key in place.after)
+    replayed = route.released()
+    for happening in log:
+        replayed = route.after(replayed, **happening)
+    assert replayed == stages
+
+
+def test_a_change_voids_what_is_begun_where_it_no_longer_fits_and_all_that_follows():
+    stages = through((route.START, CHECKING), stages=done_at(RAILING, VANES, STRINGING))
+    changed = route.after(stages, kind=route.AMEND, again=[VANES])
+    assert states(changed) == {
+        RAILING: route.DONE,
+        VANES: route.SENT_BACK,
+        STRINGING: route.DONE,
+        CHECKING: route.NOT_YET,
+        PACKING: route.NOT_YET,
+    }
+    assert {key: stage.attempt for key, stage in changed.items()} == {
+        RAILING: 1,
+        VANES: 2,
+        STRINGING: 1,
+        CHECKING: 2,
+        PACKING: 1,
+    }
+
+
+def test_a_change_leaves_what_nobody_has_begun_where_it_is():
+    assert route.after(route.released(), kind=route.AMEND, again=list(route.STATION)) == route.released()
+
+
+@pytest.mark.parametrize("kind", [route.AMEND, route.TAKE_OFF])
+def test_a_packed_blind_is_neither_changed_nor_taken_off(kind):
+    stages = done_at(RAILING, VANES, STRINGING, CHECKING, PACKING)
+    with pytest.raises(route.OutOfOrder, match="is packed. Enter a new order for the change"):
+        route.after(stages, kind=kind)
+
+
+def test_a_blind_taken_off_is_at_no_station_and_comes_back_to_none():
+    stages = route.after(done_at(RAILING), kind=route.TAKE_OFF)
+    assert set(states(stages).values()) == {route.OFF}
+    assert all(route.back_from(stages, key) == [] for key in route.STATION)
+    for kind in route.AT_A_STATION:
+        with pytest.raises(route.OutOfOrder, match="It was taken off its order; put its parts aside"):
+            route.after(stages, kind=kind, station=STRINGING, back_to=RAILING)
+    for kind in (route.AMEND, route.TAKE_OFF):
+        with pytest.raises(route.OutOfOrder, match="was taken off its order before"):
+            route.after(stages, kind=kind)
