@@ -138,7 +138,24 @@ def test_cells_and_rows_are_copied_from_above(grid):
     expect(cell(page, 2, "hand")).to_have_value("right")
 
 
+def test_what_is_typed_and_not_saved_outlives_a_reload_and_is_left_behind_with_the_page(grid):
+    page = grid
+    cell(page, 0, "room").fill("Bay")
+    cell(page, 0, "hand").select_option("right")
+    page.evaluate(PASTE, ["r9-room", "Hall\t2\nLoft\t3"])
+    page.reload()
+    expect(page.locator("#grid-kept")).to_be_visible()
+    expect(cell(page, 0, "hand")).to_have_value("right")
+    expect(cell(page, 10, "room")).to_have_value("Loft")
+    expect(page.locator("#said-0")).to_contain_text("Still needed: basis, width, drop.")
+    page.get_by_role("link", name="Leave").click()
+    page.get_by_role("link", name="Enter the lines").click()
+    expect(cell(page, 0, "room")).to_have_value("")
+    expect(page.locator("#grid-kept")).to_be_hidden()
+
+
 BLOCK = (
+    "Room\tBlinds\n"
     "Bay\t2\tRecess\t183 cm\t1600\tL\tSplit\t127\tLinden chalk\n"
     "Bay\t1\trecess\t72 in\t1600\tright\tReverse\t89 mm\tlinden-89\n"
     "Hall\t\texact\t1200\t1500\tupside\t\t\t\n"
