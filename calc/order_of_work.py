@@ -16,7 +16,9 @@ class Work:
 
     `minutes` by station, whole and at least 0; a station that is left out has nothing to do. `first` is the first day
     on which it may be begun, `due` the day that was promised, None while none is. `widths` are those of its vanes, in
-    mm. `key` names the order and, between orders that are equal in all else, puts the lower one first.
+    mm. `whole` are the minutes of all its work, what is done among them, so that it keeps its place while it is made;
+    None where `minutes` are all. `key` names the order and, between orders that are equal in all else, puts the lower
+    one first.
     """
 
     key: Any
@@ -25,12 +27,14 @@ class Work:
     due: date | None = None
     rush: bool = False
     widths: tuple[int, ...] = ()
+    whole: int | None = None
 
 
 def place(work: Work) -> tuple:
     """What puts orders into the order of work when they are sorted by it. Those without a promise come last."""
     day = work.due or date.max
-    return work.due is None, day, not work.rush, _signed(work), sum(work.minutes.values()), work.key
+    whole = sum(work.minutes.values()) if work.whole is None else work.whole
+    return work.due is None, day, not work.rush, _signed(work), whole, work.key
 
 
 def order_of_work(works: Iterable[Work]) -> list[Work]:

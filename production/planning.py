@@ -4,8 +4,8 @@ Everything is read once, in a constant number of queries, and reckoned in whole 
 """
 
 import datetime as dt
-from collections import defaultdict
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from django.utils import timezone
@@ -97,10 +97,30 @@ class Planning:
         return [work for work in self.works if work.key != order.number]
 
     def _new(self, order, lines, due=None):
-        blinds = [_kind_and_width(line) for line in lines for _ in range(line["quantity"])]
-        needs = [(station, kind) for kind, _ in blinds for station in ROUTE]
-        widths = tuple(sorted({width for _, width in blinds}))
-        return _work(order, needs, widths, self.minutes, today=self.today, due=due)
+        needs = _Needs()
+        for line in lines:
+            needs.add_line(line)
+        return _work(order, needs, self.minutes, today=self.today, due=due)
+
+
+@dataclass
+class _Needs:
+    """What an order needs: its blinds by kind, their vane widths, and by station and kind those not done there yet."""
+
+    blinds: Counter = field(default_factory=Counter)
+    widths: set = field(default_factory=set)
+    open: Counter = field(default_factory=Counter)
+
+    def add(self, kind, width, *, blinds=1):
+        self.blinds[kind] += blinds
+        self.widths.add(width)
+
+    def add_line(self, line):
+        """A line that is not released yet is all to be done."""
+        kind = worktimes.kind_of_spec(line)
+        self.add(kind, line["vane_width_mm"], blinds=line["quantity"])
+        for station in ROUTE:
+            self.open[station, kind] += line["quantity"]
 
 
 def read(*, at):
@@ -110,8 +130,7 @@ def read(*, at):
     days = tuple(known.working_days(first=today, days=AHEAD_DAYS))
     minutes = {key: found.counts for key, found in minutes_table(at=at).items()}
     booked = {order.pk: order for order in _booked()}
-    needs, widths = _needs_at_work(booked)
-    _add_lines(needs, widths, booked)
+    needs = _needs(booked)
     return Planning(
         today=today,
         calendar=known,
@@ -124,10 +143,7 @@ def read(*, at):
         ),
         minutes=minutes,
         booked={order.number: order for order in booked.values()},
-        works=tuple(
-            _work(order, needs[pk], tuple(sorted(widths[pk])), minutes, today=today, due=order.due_on)
-            for pk, order in booked.items()
-        ),
+        works=tuple(_work(order, needs[pk], minutes, today=today, due=order.due_on) for pk, order in booked.items()),
     )
 
 
@@ -137,36 +153,29 @@ def _booked():
         yield Booked(pk=pk, number=number, customer=customer, due_on=due_on, rush=rush)
 
 
-def _needs_at_work(booked):
-    """What is still to be done to blinds that are released: (station, kind) of each, and vane widths, by order."""
-    blinds = {pk: (order, *_kind_and_width(spec)) for pk, order, spec in Blind.objects.still_made_for(list(booked))}
-    needs, widths = defaultdict(list), defaultdict(set)
+def _needs(booked):
+    """The _Needs of each booked order, by its key."""
+    needs, blinds = defaultdict(_Needs), {}
+    for blind, order, spec in Blind.objects.still_made_for(list(booked)):
+        kind = worktimes.kind_of_spec(spec)
+        needs[order].add(kind, spec["vane_width_mm"])
+        blinds[blind] = order, kind
     for blind, station in Stage.objects.filter(blind__in=blinds, state__in=OPEN).values_list("blind", "station"):
-        order, kind, width = blinds[blind]
-        needs[order].append((station, kind))
-        widths[order].add(width)
-    return needs, widths
-
-
-def _add_lines(needs, widths, booked):
-    """What is to be done for lines that are not released yet."""
+        order, kind = blinds[blind]
+        needs[order].open[station, kind] += 1
     for line in OrderLine.objects.to_be_released(list(booked)):
-        kind, width = _kind_and_width(line)
-        needs[line["order"]] += [(station, kind) for station in ROUTE for _ in range(line["quantity"])]
-        widths[line["order"]].add(width)
+        needs[line["order"]].add_line(line)
+    return needs
 
 
-def _work(order, needs, widths, minutes, *, today, due):
+def _work(order, needs, minutes, *, today, due):
     """What calc plans. What is in hand counts as not begun: how much of it is done is not known."""
     by_station = dict.fromkeys(ROUTE, 0)
-    for key in needs:
-        by_station[key[0]] += minutes[key]
-    return Work(key=order.number, minutes=by_station, first=today, due=due, rush=order.rush, widths=widths)
-
-
-def _kind_and_width(given):
-    """Of a line or of a released blind's spec: they name these things alike."""
-    return worktimes.kind_of_spec(given), given["vane_width_mm"]
+    for (station, kind), blinds in needs.open.items():
+        by_station[station] += blinds * minutes[station, kind]
+    whole = sum(blinds * minutes[station, kind] for kind, blinds in needs.blinds.items() for station in ROUTE)
+    widths = tuple(sorted(needs.widths))
+    return Work(key=order.number, minutes=by_station, first=today, due=due, rush=order.rush, widths=widths, whole=whole)
 
 
 def minutes_table(*, at):

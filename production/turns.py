@@ -25,7 +25,8 @@ def in_turn(traces, *, at):
     works = {
         number: Work(
             key=number,
-            minutes={"all": minutes[number]},
+            minutes={},
+            whole=minutes[number],
             first=dt.date.min,
             due=due_on,
             rush=rush,

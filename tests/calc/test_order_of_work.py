@@ -44,6 +44,16 @@ def test_an_order_is_no_rush_and_has_no_promise_and_no_vanes_unless_it_is_said()
     assert Work(key="A", minutes={}, first=TUESDAY) == order("A", rush=False, due=None, widths=())
 
 
+def test_an_order_keeps_its_place_while_it_is_made():
+    large = Work(key="L", minutes={"packing": 1}, first=TUESDAY, due=FRIDAY, whole=900)
+    assert keys(large, order("S", due=FRIDAY, railing=90)) == ["S", "L"]
+    # Nothing at all is less than anything.
+    assert keys(order("S", due=FRIDAY, railing=1), Work(key="Z", minutes={}, first=TUESDAY, due=FRIDAY, whole=0)) == [
+        "Z",
+        "S",
+    ]
+
+
 @pytest.mark.parametrize("day", [WEDNESDAY, FRIDAY, None], ids=str)
 def test_on_an_even_day_narrow_vanes_come_first(day):
     works = [order("W", due=day, widths=WIDE), order("B", due=day, widths=BOTH), order("N", due=day, widths=NARROW)]

@@ -66,6 +66,8 @@ def test_an_order_keeps_its_turn_while_it_is_made():
     work(second[0], VANES, by=maker)
     work(second[1], VANES, by=maker)
     assert turns(RAILING) == before == in_all(first, second)
+    # In the plan as well: the second has less to do now, and still comes second.
+    assert list(planning.read(at=AT).plan.finished) == [blinds[0].order.number for blinds in (first, second)]
 
 
 def test_what_comes_is_named_in_its_turn():
