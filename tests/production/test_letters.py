@@ -205,26 +205,6 @@ def test_an_accepted_change_makes_another_version_and_names_what_it_replaces(cli
     assert ["This replaces what we sent on" in text for text in (before, changed, off)] == [False, True, True]
 
 
-def test_an_accepted_change_makes_another_version_and_names_what_it_replaces(client, sales):
-    customer = factories.customer("Marlow Court", email="ida@marlow.example")
-    first, second, third = factories.released(by=sales, customer=customer, lines=[{"quantity": 3}])
-    order = first.order
-    send(client, order)
-    change(second, width_mm=1900)
-    assert "the order has changed since" in order_page(client, order)
-    ask_off(third)
-    send(client, order)
-    accept(Amendment.objects.latest("pk"))
-    send(client, order)
-    marks = [paper.mark for paper in IssuedPaper.objects.order_by("pk")]
-    assert len(set(marks)) == 3
-    before, changed, off = (read(message.attachments[0][1]) for message in outgoing.outbox)
-    assert "3 blinds in all" in before
-    assert re.search(r"1 2 Kitchen .*1830 × 1600 .*2 1 Kitchen .*1900 × 1600 .*3 blinds in all", changed)
-    assert re.search(r"1 1 Kitchen .*1830 × 1600 .*2 1 Kitchen .*1900 × 1600 .*2 blinds in all", off)
-    assert ["This replaces what we sent on" in text for text in (before, changed, off)] == [False, True, True]
-
-
 def test_the_same_version_sent_to_somebody_else_is_the_same_paper_to_the_byte(client, order):
     send(client, order)
     send(client, order, to="jo@firm.example")
