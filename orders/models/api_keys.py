@@ -75,9 +75,9 @@ class PostedOrderQuerySet(models.QuerySet):
         """What `key` posted under that idempotency key, or None."""
         return self.filter(key=key, idempotency_key=idempotency_key).first()
 
-    def of_order(self, order):
-        """How `order` came in through a key, or None where people entered it."""
-        return self.filter(order=order).select_related("key").first()
+    def key_name(self, order):
+        """What the key is called with which `order` was posted, or None where people entered it."""
+        return self.filter(order=order).values_list("key__name", flat=True).first()
 
 
 class PostedOrder(models.Model):

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 from orders import calendar, entry, intake, once, promise
 from orders.forms import CustomerForm, OrderForm
 from orders.lines import figured, totals
-from orders.models import Order
+from orders.models import Order, PostedOrder
 from orders.questions import asked
 from orders.roles import MANAGER, SALES, role_required
 from orders.views.customers import choosable
@@ -38,6 +38,7 @@ def order_page(request, found, *, problems=(), promised="", status=200):
         "at_work": at_work,
         "promise_looks": found.promise_looks.with_person(),
         "steps": found.steps.in_order(),
+        "posted_with": PostedOrder.objects.key_name(found),
         "promised": promised,
     }
     return render(request, "order.html", context, status=status)

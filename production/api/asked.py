@@ -20,10 +20,12 @@ def orders(request, key):
 
 
 def order(request, key, number):
+    """One order with its lines, as it stands."""
     return telling.whole_order_said(_own_order(key, number))
 
 
 def blinds(request, key, number):
+    """Every blind of an order: how it stands at each station, and since when. There are none before its release."""
     return telling.blinds_said(_own_order(key, number))
 
 
@@ -37,7 +39,10 @@ def _own_order(key, number):
 
 
 def changes(request, key):
-    """What has changed since a number that was told before."""
+    """The orders that have changed since the last look, the earliest change first, each once and as it stands now.
+
+    Nothing that was committed before the question is ever left out of it and the ones after.
+    """
     asked = reading.query_of(request, Following)
     since = int(asked.since)
     try:
@@ -58,11 +63,12 @@ def changes(request, key):
 
 
 def catalogue(request, key):
+    """The systems and fabrics that can be ordered now, and every word that a line may say."""
     return telling.catalogue_said()
 
 
 def figures(request, key):
-    """Every part of one blind by the revisions in force, as `manage.py components` prints it."""
+    """Every part of one blind by the revisions in force, with its working and findings; nothing is written."""
     given = reading.json_of(request, decimals=float)
     if not isinstance(given, dict):
         wrong = error(detail="What was sent is no object. Send one with a key for each value.", code="model_type")

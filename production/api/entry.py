@@ -4,16 +4,18 @@ from django.db import transaction
 from django.utils import timezone
 
 from calc import spec
-from orders import api_keys, calendar, intake, promise
-from orders.lines import current_revisions, figured_line, line_field
-from orders.models import Customer, Fabric, Order, OrderLine
-from production import codes, route
+from orders import api_keys, calendar, entry, intake, promise
+from orders.models import Customer, Order
+from orders.questions import unanswered
+from production import codes, promising
 
 from . import reading, telling
 from .gate import Answer, as_json
+from .lines import Shelf, readable_lines, refusals, warned
 from .problems import Problem, error
-from .words import LINES_AT_MOST, KnownCustomer, Line, NewOrder, repeated
+from .words import KnownCustomer, NewOrder, repeated
 
+SLIPS = "a likely slip, and maybe none: common practice, no source"
 IDEMPOTENCY_KEY = "Idempotency-Key"
 LONGEST_KEY = 64
 
@@ -54,25 +56,20 @@ def _enter(given, *, key, at):
     customer = _customer(asked.customer, key=key) if asked else None
     market = _market(asked, given, customer)
     shelf = Shelf()
-    lines, wrong = shelf.lines_of(_readable_lines(given))
+    lines, wrong = shelf.lines_of(readable_lines(given))
     figured = shelf.figured(lines, market=market) if market else []
     refused = wrong + (_head_errors(asked, at=at) if asked else [])
-    refused += [found for each in figured for found in _refusals(*each)]
+    refused += [found for each in figured for found in refusals(*each)]
     if errors or refused:
         both = errors + refused
         raise Problem("invalid" if errors else "refused", reading.summary(both), errors=both)
-    order = _write(asked, customer=customer, market=market, lines=[line for _, line in lines], key=key, at=at)
+    made = [line for _, line in lines]
+    order, asked_of = _write(asked, customer=customer, market=market, lines=made, key=key, at=at)
     found = Order.objects.with_customer().get(pk=order.pk)
-    warnings = [_warned(place, found) for place, line in figured for found in line.warnings]
+    warnings = [warned(place, found) for place, line in figured for found in line.warnings]
+    warnings += [_questioned(each) for each in asked_of]
     answer = {"order": telling.whole_order_said(found), "warnings": warnings}
     return order, as_json(answer)
-
-
-def _readable_lines(given):
-    """The place and Line of each posted line with which nothing is wrong by itself."""
-    lines = given.get("lines") if isinstance(given, dict) else None
-    found = [reading.checked(Line, line)[0] for line in lines[:LINES_AT_MOST]] if isinstance(lines, list) else []
-    return [(place, line) for place, line in enumerate(found) if line]
 
 
 def _market(asked, given, customer):
@@ -115,86 +112,12 @@ def _wrong_customer(detail, *, pointer, field="customer", value=None):
     return Problem("refused", detail, errors=[wrong])
 
 
-class Shelf:
-    """What the catalogue offers now, read once for all lines."""
-
-    def __init__(self):
-        self.systems = {revision.system.code: revision for revision in current_revisions().values()}
-        self.fabrics = {fabric.code: fabric for fabric in Fabric.objects.offered()}
-
-    def lines_of(self, asked):
-        """(place, OrderLine not saved yet) of each (place, Line) whose system and fabric are there, and what is wrong
-        with the others."""
-        made, wrong = [], []
-        for place, line in asked:
-            found = [*self._missing(place, "system", line.system, self.systems)]
-            found += self._missing(place, "fabric", line.fabric, self.fabrics)
-            found += _device_errors(place, line)
-            if found:
-                wrong += found
-            else:
-                made.append((place, self._line(line)))
-        return made, wrong
-
-    def figured(self, lines, *, market):
-        """(place, FiguredLine) of each (place, OrderLine) in `market`."""
-        systems = {revision.system_id: revision.as_system() for revision in self.systems.values()}
-        return [
-            (place, figured_line(line=line, market=market, system=systems[line.system_id])) for place, line in lines
-        ]
-
-    def _missing(self, place, field, code, known):
-        if code not in known:
-            choices = ", ".join(sorted(known)[:12]) or "none yet"
-            detail = f"{field} is {repeated(code)!r}, which the catalogue doesn't offer. It offers {choices}. Pick one."
-            yield _wrong(place, field, code, "not_in_catalogue", detail)
-
-    def _line(self, asked):
-        given = asked.model_dump(exclude={"system", "fabric", "loop_control", "chain", "control_drop_mm", "concerns"})
-        looped = asked.operation == "cord_chain"
-        return OrderLine(
-            **given,
-            system=self.systems[asked.system].system,
-            fabric=self.fabrics[asked.fabric],
-            loop_control=asked.loop_control if looped else "",
-            chain=asked.chain if looped else "",
-            control_drop_mm=asked.control_drop_mm if looped else None,
-            concerns=_concerned(asked) if asked.special_instruction else [],
-        )
-
-
-def _concerned(asked):
-    """The stations that must acknowledge the special instruction, in the order of work; all where none is named."""
-    return [key for key in route.STATION if key in asked.concerns] or list(route.STATION)
-
-
-def _device_errors(place, line):
-    """A looped blind names its device and its chain; a wand blind has neither."""
-    names = ("loop_control", "chain")
-    if line.operation == "cord_chain":
-        return [
-            _wrong(place, name, None, "missing", f"{name} is missing: a blind with cord and chain names it. Give it.")
-            for name in names
-            if getattr(line, name) is None
-        ]
-    return [
-        _wrong(place, name, value, "not_with_wand", f"{name} is given, and a wand blind has none. Leave it out.")
-        for name in (*names, "control_drop_mm")
-        if (value := getattr(line, name)) is not None
-    ]
-
-
-def _wrong(place, field, value, code, detail):
-    pointer = f"#/lines/{place}/{field}" if field else f"#/lines/{place}"
-    return error(detail=detail, pointer=pointer, line=place, field=field, value=repeated(value), code=code)
-
-
 def _head_errors(asked, *, at):
     """A promise can't be made for a day that has gone, and a ticket code numbers so many blinds of an order."""
     today, found = timezone.localdate(at), []
     if asked.due_on and asked.due_on < today:
         detail = f"due_on is {asked.due_on}, which has gone. Give {today} or a later day, or leave it out."
-        found.append(error(detail=detail, pointer="#/due_on", field="due_on", value=str(asked.due_on), code="past"))
+        found.append(_wrong_day(asked.due_on, detail))
     blinds = sum(line.quantity for line in asked.lines)
     if blinds > codes.LARGEST_SERIAL:
         detail = f"The lines add up to {blinds} blinds; an order has {codes.LARGEST_SERIAL} at most. Split the order."
@@ -202,58 +125,91 @@ def _head_errors(asked, *, at):
     return found
 
 
-def _refusals(place, figured):
-    line = figured.line
-    found = []
-    if line.fabric.vane_width_mm != line.vane_width_mm:
-        detail = (
-            f"{line.fabric} is slit to {line.fabric.vane_width_mm} mm and the vanes are {line.vane_width_mm} mm. "
-            "Choose another fabric or vane width."
-        )
-        found.append(_wrong(place, "fabric", line.fabric.code, "other_vane_width", detail))
-    for each in figured.refusals:
-        field = line_field(each)
-        found.append(_wrong(place, field, figured.spec.get(each["field"]), each["code"], each["message"]))
-    return found
-
-
-def _warned(place, found):
-    return {
-        "line": place,
-        "field": line_field(found),
-        "code": found["code"],
-        "detail": found["message"],
-        "source": found["source"],
-    }
+def _questioned(found):
+    said = _question(found, "Correct it, or tell the office that it is right.")
+    return {**{name: said[name] for name in ("line", "field", "code", "detail")}, "source": SLIPS}
 
 
 def _write(asked, *, customer, market, lines, key, at):
-    """The order with its lines. Raises Problem where what stood a moment ago stands no more."""
+    """The order with its lines, and its questions. Raises Problem where what stood a moment ago stands no more."""
+    by = key.made_by
     try:
         with transaction.atomic():
-            if customer.pk is None:
-                fields = ("name", "contact", "phone", "email", "address", "trade", "market")
-                customer = intake.add_customer(**{name: getattr(customer, name) for name in fields})
-            head = {
-                "customer": customer,
-                "market": market,
-                "reference": asked.reference,
-                "due_on": asked.due_on or _usual_day(at),
-                "rush": asked.rush,
-                "note": asked.note,
-            }
-            (order,) = intake.open_orders(by=key.made_by, at=at, heads=[(head, lines)])
             if asked.confirm:
-                intake.confirm(order=order, by=key.made_by, at=at)
-            return order
+                # Before the order's own rows, as whoever promises takes them.
+                calendar.hold()
+            head = _head(asked, customer=_saved(customer), market=market, at=at)
+            (order,) = intake.open_orders(by=by, at=at, heads=[(head, lines)])
+            if asked.sure:
+                entry.answer_all(order=order, by=by, at=at)
+            asked_of = unanswered(order=order)
+            if asked.confirm:
+                _confirm(order, asked, asked_of, by=by, at=at)
+            return order, asked_of
     except intake.Refused as refused:
-        errors = [error(detail=problem, code="refused") for problem in refused.problems]
-        raise Problem("refused", reading.summary(errors), errors=errors) from None
+        raise _refused([error(detail=problem, code="refused") for problem in refused.problems]) from None
+
+
+def _saved(customer):
+    if customer.pk is not None:
+        return customer
+    fields = ("name", "contact", "phone", "email", "address", "trade", "market")
+    return intake.add_customer(**{name: getattr(customer, name) for name in fields})
+
+
+def _head(asked, *, customer, market, at):
+    given = {name: getattr(asked, name) for name in ("reference", "rush", "note")}
+    return {**given, "customer": customer, "market": market, "due_on": asked.due_on or _usual_day(at)}
 
 
 def _usual_day(at):
     try:
         return promise.usual_day(today=timezone.localdate(at), calendar=calendar.read())
     except calendar.NoWorkingDay as closed:
-        wrong = error(detail=f"{closed} Or give due_on.", pointer="#/due_on", field="due_on", code="no_working_day")
-        raise Problem("refused", wrong["detail"], errors=[wrong]) from None
+        raise _refused([_wrong_day(None, f"{closed} Or give due_on.")]) from None
+
+
+def _confirm(order, asked, asked_of, *, by, at):
+    """Confirm `order` for the day wanted; without one for the usual day, or the earliest where that can't be kept."""
+    if asked_of:
+        raise _refused([_question(each, "Correct it, or send the order with sure: true.") for each in asked_of])
+    earliest = promising.quote(order=order, at=at).day
+    if earliest is None:
+        detail = (
+            "The plan has no day for it as far as it looks ahead. Send it without confirm, for the office to look at."
+        )
+        raise _refused([_wrong_day(asked.due_on, detail)])
+    days = [asked.due_on] if asked.due_on else [max(order.due_on, earliest), earliest]
+    if not any(_promised(order, day, by=by, at=at) for day in days):
+        detail = (
+            f"due_on is {asked.due_on}, and the workshop can't keep that without making another order late. The "
+            f"earliest day is {earliest}. Give that one or leave due_on out; or send the order without confirm."
+        )
+        raise _refused([_wrong_day(asked.due_on, detail)])
+
+
+def _promised(order, day, *, by, at):
+    try:
+        promising.promise(order=order, day=day, by=by, at=at, confirm=True)
+    except promising.NotKept:
+        return False
+    return True
+
+
+def _question(found, way_out):
+    """A question about a likely slip, as an error or a warning; about a line, or the order as a whole."""
+    number = found.question.number
+    return error(
+        detail=f"{found.question.message} {way_out}",
+        pointer="#" if number is None else f"#/lines/{number - 1}",
+        line=None if number is None else number - 1,
+        code=found.question.code,
+    )
+
+
+def _wrong_day(value, detail):
+    return error(detail=detail, pointer="#/due_on", field="due_on", value=value and str(value), code="due_on")
+
+
+def _refused(errors):
+    return Problem("refused", reading.summary(errors), errors=errors)

@@ -34,7 +34,6 @@ def reference(request):
         "at_once": api_keys.AT_ONCE,
         "operations": for_people.operations(document()),
         "shapes": for_people.shapes(document()),
-        "problem": ["ProblemSaid"],
         "problems": KINDS.values(),
         "scopes": SCOPES,
         "example": json.dumps(EXAMPLE, indent=2),

@@ -26,6 +26,12 @@ KINDS = {
     kind.key: kind
     for kind in (
         Kind(
+            key="unreadable",
+            status=400,
+            title="What was sent can't be read",
+            means="It is no JSON in UTF-8, or lacks what must come with it. Nothing was written.",
+        ),
+        Kind(
             key="no-key",
             status=401,
             title="No key that is in use was given",
@@ -50,37 +56,6 @@ KINDS = {
             means="The header Allow says which.",
         ),
         Kind(
-            key="unreadable",
-            status=400,
-            title="What was sent can't be read",
-            means="It is no JSON in UTF-8, or lacks what must come with it. Nothing was written.",
-        ),
-        Kind(
-            key="not-json",
-            status=415,
-            title="Only JSON is read here",
-            means="Send it with 'Content-Type: application/json'.",
-        ),
-        Kind(
-            key="too-large",
-            status=413,
-            title="What was sent is too large",
-            means="Split the order.",
-        ),
-        Kind(
-            key="invalid",
-            status=422,
-            title="What was sent doesn't say what is needed",
-            means="Each of `errors` names one value and what to give instead. Nothing was written.",
-        ),
-        Kind(
-            key="refused",
-            status=422,
-            title="The order can't be made as it stands",
-            means="Each of `errors` names the line, counted from 0, and the way out. Nothing was written, and the "
-            "idempotency key is still free.",
-        ),
-        Kind(
             key="reused",
             status=409,
             title="The idempotency key was used for something else",
@@ -90,7 +65,32 @@ KINDS = {
             key="lost-place",
             status=410,
             title="There is no such place to go on from",
-            means="`since` was not given out here, or before older data were restored. Ask again without it.",
+            means="The place was not given out here, or before older data were restored. Ask again without since.",
+        ),
+        Kind(
+            key="too-large",
+            status=413,
+            title="What was sent is too large",
+            means="Split the order.",
+        ),
+        Kind(
+            key="not-json",
+            status=415,
+            title="Only JSON is read here",
+            means="Send it with 'Content-Type: application/json'.",
+        ),
+        Kind(
+            key="invalid",
+            status=422,
+            title="What was sent doesn't say what is needed",
+            means="Each of errors names one value and what to give instead. Nothing was written.",
+        ),
+        Kind(
+            key="refused",
+            status=422,
+            title="The order can't be made as it stands",
+            means="Each of errors names the line, counted from 0, and the way out. Nothing was written, and the "
+            "idempotency key is still free.",
         ),
         Kind(
             key="too-many",
@@ -99,24 +99,24 @@ KINDS = {
             means="The header Retry-After says how many seconds to wait.",
         ),
         Kind(
-            key="busy",
-            status=503,
-            title="The workshop's database is busy",
-            means="Nothing was written. Send the same again after a second.",
-        ),
-        Kind(
             key="broken",
             status=500,
             title="Something is wrong at the workshop's end",
             means="It is in the server's log. Send the same again later; under one idempotency key nothing is ordered "
             "twice.",
         ),
+        Kind(
+            key="busy",
+            status=503,
+            title="The workshop's database is busy",
+            means="Nothing was written. Send the same again after a second.",
+        ),
     )
 }
 
 
 class Problem(Exception):
-    """What was asked for can't be done. `errors` are dicts of pointer, line, field, value, code and detail."""
+    """What was asked for can't be done. errors are dicts of pointer, line, field, value, code and detail."""
 
     def __init__(self, key, detail, *, errors=(), headers=None):
         super().__init__(detail)

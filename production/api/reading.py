@@ -84,7 +84,7 @@ def checked(model, given):
 
 def summary(errors):
     first, more = errors[0]["detail"], len(errors) - 1
-    return first if not more else f"{first} And {more} more: see `errors`."
+    return first if not more else f"{first} And {more} more: see errors."
 
 
 def query_of(request, model):

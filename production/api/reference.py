@@ -1,6 +1,7 @@
 """The OpenAPI 3.1 document of all that can be asked for, made from the operations and models that answer."""
 
 from functools import cache
+from inspect import getdoc
 
 from pydantic.json_schema import GenerateJsonSchema, models_json_schema
 
@@ -19,7 +20,7 @@ EVERY_TIME = ("no-key", "too-many", "busy", "broken")
 
 ABOUT = f"""Orders in, states out. Lengths are millimetres, whole or in tenths; times are UTC; JSON is UTF-8.
 
-Ask with the header `Authorization: Bearer` and a key that an administrator has made. A key that is for certain
+Ask with the header 'Authorization: Bearer' and a key that an administrator has made. A key that is for certain
 customers sees their orders and no others. A key may ask {api_keys.PER_MINUTE} times a minute, and {api_keys.AT_ONCE}
 times at once after a rest. A body may have {BODY_AT_MOST // 1024} KiB."""
 
@@ -66,7 +67,7 @@ def document():
 def _models():
     operations = [operation for view in VIEWS.values() for operation in view.operations]
     sent = {(each.body, "validation") for each in operations if each.body}
-    said = {(each.says, "serialization") for each in operations} | {(says.ProblemSaid, "serialization")}
+    said = {(each.says, "serialization") for each in operations} | {(says.ProblemDetails, "serialization")}
     ordered = sorted(sent | said, key=lambda pair: pair[0].__name__)
     return models_json_schema(ordered, ref_template="#/components/schemas/{model}", schema_generator=Untitled)
 
@@ -87,8 +88,8 @@ def _operation(operation, models, path):
 
 
 def _described(operation):
-    takes = f"Takes a key with the scope `{operation.scope}`." if operation.scope else "Takes any key."
-    return f"{operation.says.__doc__.strip()}\n\n{takes}"
+    takes = f"Takes a key with the scope {operation.scope}." if operation.scope else "Takes any key."
+    return f"{getdoc(operation.answer)}\n\n{takes}"
 
 
 def _parameters(operation, path):
@@ -120,11 +121,11 @@ def _without_null(schema):
 
 def _responses(operation, models):
     good = {
-        "description": operation.summary,
+        "description": getdoc(operation.says),
         "content": {"application/json": {"schema": models[operation.says, "serialization"]}},
     }
     found = {operation.status: good | _headers(operation.status)}
-    problem = {problems.MEDIA_TYPE: {"schema": models[says.ProblemSaid, "serialization"]}}
+    problem = {problems.MEDIA_TYPE: {"schema": models[says.ProblemDetails, "serialization"]}}
     for kind in (KINDS[key] for key in (*operation.problems, *EVERY_TIME)):
         said = f"{kind.title}. {kind.means}"
         before = found.get(kind.status)

@@ -21,7 +21,7 @@ class Said(BaseModel):
     model_config = ConfigDict(json_schema_mode_override="serialization")
 
 
-class WhoOrders(Said):
+class OrderingCustomer(Said):
     id: int
     name: str
 
@@ -31,13 +31,13 @@ class BlindCount(Said):
     packed: Annotated[int, Field(description="Blinds that are packed.")]
 
 
-class OrderSaid(Said):
+class OrderHead(Said):
     """An order as it stands."""
 
     number: int
     state: State
     state_since: Moment
-    customer: WhoOrders
+    customer: OrderingCustomer
     reference: str
     market: Literal[spec.MARKETS]
     due_on: Annotated[dt.date, Field(description="The promised day.")]
@@ -47,7 +47,7 @@ class OrderSaid(Said):
     blinds: BlindCount
 
 
-class LineSaid(Said):
+class OrderLine(Said):
     """A line as it stands; the same names as where it is posted."""
 
     position: int
@@ -73,16 +73,16 @@ class LineSaid(Said):
     concerns: list[str]
 
 
-class WholeOrder(OrderSaid):
+class WholeOrder(OrderHead):
     """An order with its lines."""
 
-    lines: list[LineSaid]
+    lines: list[OrderLine]
 
 
-class Warned(Said):
+class LineWarning(Said):
     """Something worth looking at in a line that can be made."""
 
-    line: Annotated[int, Field(description="Which of the posted lines, counted from 0.")]
+    line: Annotated[int | None, Field(description="Which of the posted lines, counted from 0; null for the order.")]
     field: Annotated[str, Field(description="The value that it is about, or empty.")]
     code: str
     detail: str
@@ -93,14 +93,14 @@ class Accepted(Said):
     """The order as it was entered, and what is worth looking at. The same post again gets this same answer."""
 
     order: WholeOrder
-    warnings: list[Warned]
+    warnings: list[LineWarning]
 
 
 class Orders(Said):
     """A page of orders by number, the oldest first."""
 
-    orders: list[OrderSaid]
-    next: Annotated[str | None, Field(description="`since` of the next page; null where this is the last.")]
+    orders: list[OrderHead]
+    next: Annotated[str | None, Field(description="since of the next page; null where this is the last.")]
 
 
 class AtStation(Said):
@@ -109,7 +109,7 @@ class AtStation(Said):
     since: Moment
 
 
-class BlindSaid(Said):
+class BlindState(Said):
     """One blind in the workshop, and how it stands at each station, in the order of work."""
 
     number: Annotated[str, Field(description="What people call it, such as 0412-3.")]
@@ -123,23 +123,23 @@ class Blinds(Said):
 
     order: int
     state: State
-    blinds: list[BlindSaid]
+    blinds: list[BlindState]
 
 
 class Change(Said):
     change: Annotated[int, Field(description="The number of this change: higher is later.")]
-    order: OrderSaid
+    order: OrderHead
 
 
 class Changes(Said):
     """What has changed, the earliest change first; each order once, at its newest change, and as it stands now."""
 
     changes: list[Change]
-    next: Annotated[str, Field(description="`since` of the next request, also where nothing has changed.")]
+    next: Annotated[str, Field(description="since of the next request, also where nothing has changed.")]
     more: Annotated[bool, Field(description="Whether there is more to be asked for at once.")]
 
 
-class SystemSaid(Said):
+class HardwareSystem(Said):
     code: str
     name: str
     revision: Annotated[int, Field(description="The revision in force, by which figures are worked out.")]
@@ -147,7 +147,7 @@ class SystemSaid(Said):
     finished_drop_mm: Annotated[list[Millimetres], Field(description="Shortest and longest finished blind.")]
 
 
-class FabricSaid(Said):
+class Fabric(Said):
     code: str
     name: str
     colour: str
@@ -163,8 +163,8 @@ class Meant(Said):
 class Catalogue(Said):
     """What may be ordered now, and the words that a line may say."""
 
-    systems: list[SystemSaid]
-    fabrics: list[FabricSaid]
+    systems: list[HardwareSystem]
+    fabrics: list[Fabric]
     words: Annotated[dict[str, list[Meant]], Field(description="By the name of the value.")]
     vane_widths_mm: list[int]
 
@@ -178,7 +178,7 @@ class Finding(Said):
 
 
 class Figures(Said):
-    """Every part of a blind, as `manage.py components` prints it; null where a refusal leaves nothing to say."""
+    """Every part of a blind, as manage.py components prints it; null where a refusal leaves nothing to say."""
 
     model_config = ConfigDict(
         json_schema_extra={
@@ -190,7 +190,7 @@ class Figures(Said):
     findings: list[Finding]
 
 
-class WrongThere(Said):
+class Wrong(Said):
     """One thing that is wrong."""
 
     pointer: Annotated[str, Field(description="Where it stands in what was sent: a JSON pointer (RFC 6901).")]
@@ -201,7 +201,7 @@ class WrongThere(Said):
     detail: Annotated[str, Field(description="What is wrong, and what to do.")]
 
 
-class ProblemSaid(Said):
+class ProblemDetails(Said):
     """Why something can't be done (RFC 9457)."""
 
     type: Annotated[
@@ -211,4 +211,4 @@ class ProblemSaid(Said):
     title: str
     status: int
     detail: Annotated[str, Field(description="What is wrong, and what to do.")]
-    errors: list[WrongThere] = []
+    errors: list[Wrong] = []

@@ -192,13 +192,26 @@ class NewOrder(Sent):
     ] = None
     due_on: Annotated[
         Day | None,
-        Field(description="The day wanted; the workshop's usual day where it is left out. The answer says which."),
+        Field(
+            description="The day wanted; left out, the workshop's usual day or the earliest that it can keep. "
+            "The answer says which."
+        ),
     ] = None
     rush: Annotated[bool, Field(description="Goes before others due the same day.")] = False
     note: text(500, pattern=_LINES) = ""
     confirm: Annotated[
         bool,
-        Field(description="true: the order is confirmed at once. false: it stays a draft for the office to look at."),
+        Field(
+            description="true: the order is confirmed at once, for a day that the plan can keep. false: it stays a "
+            "draft for the office to look at."
+        ),
+    ] = False
+    sure: Annotated[
+        bool,
+        Field(
+            description="true: every size is right as it stands, so that no likely slip is asked about. An order with "
+            "such a question isn't confirmed."
+        ),
     ] = False
     lines: Annotated[list[Line], Field(min_length=1, max_length=LINES_AT_MOST)]
 
@@ -208,7 +221,7 @@ class Listing(Sent):
 
     state: Literal["draft", "confirmed", "released", "ready", "collected", "delivered", "cancelled"] | None = None
     since: Annotated[
-        str, StringConstraints(pattern=r"^[0-9]{1,9}$"), Field(description="`next` of the page before.")
+        str, StringConstraints(pattern=r"^[0-9]{1,9}$"), Field(description="The next of the page before.")
     ] = "0"
     limit: Annotated[int, Field(ge=1, le=200, description="Orders on a page.")] = 50
 
@@ -219,7 +232,7 @@ class Following(Sent):
     since: Annotated[
         str,
         StringConstraints(pattern=r"^[0-9]{1,18}$"),
-        Field(description="`next` of the answer before; left out for every order that is followed, as it stands."),
+        Field(description="The next of the answer before; left out, every order is told as it stands."),
     ] = "0"
     limit: Annotated[int, Field(ge=1, le=200, description="Changes on a page.")] = 100
 
@@ -246,7 +259,7 @@ def _said_of(key):
 Blind = create_model(
     "Blind",
     __config__=ConfigDict(extra="allow"),
-    __doc__="One blind as `manage.py components` reads it. Whatever is wrong with it is said in `findings`.",
+    __doc__="One blind as manage.py components reads it. Whatever is wrong with it is said in findings.",
     **{key: (JsonValue, Field(None, description=_said_of(key))) for key in spec.KEYS},
 )
 

@@ -7,7 +7,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from orders import catalogue
+from orders import api_keys, catalogue
 from orders.importing import taking
 from orders.roles import ROLE_NAMES
 from production import bench, route, steps, tablets
@@ -15,7 +15,7 @@ from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
 from tests.orders.made_files import separated
-from tests.orders.test_access import ALLOWED, address, patterns
+from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
 from tests.tablets import enrolled, sheet
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -32,6 +32,8 @@ NO_PAGES = {
     *("plan-late", "order-earliest", "order-promise-day", "absence-new", "absence-remove"),
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
+    "api-openapi",
+    *BY_KEY,
     *("order-paper", "sent-paper", "letter-again"),
 }
 # What a page must be asked for to be one.
@@ -78,7 +80,9 @@ def variants(everybody):
         "kind": "confirmation",
     }
     file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=everybody, at=factories.AT)
-    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk)
+    given = {"every_customer": True, "customers": (), "by": everybody, "at": factories.AT}
+    key, _secret = api_keys.make(name="web shop", scopes=["orders:read"], **given)
+    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk, key.pk)
     others = [{"number": draft.number}, {"revision": 2}, *({"pk": key} for key in keys)]
     return [at_work, *({**at_work, **other} for other in others)]
 

@@ -171,7 +171,7 @@ def test_a_change_that_is_committed_after_a_later_one_is_not_missed():
 
 @on_real_connections
 def test_four_that_write_and_three_that_ask_at_once_miss_nothing_and_agree_on_the_order():
-    orders = [factories.order(lines=[{}]) for _ in range(12)]
+    orders = [factories.order(lines=[{"width_mm": 1500 + 10 * turn}]) for turn in range(12)]
     by, followers = factories.person("sales"), [Follower() for _ in range(3)]
     over = threading.Event()
 

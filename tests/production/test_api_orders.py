@@ -2,12 +2,15 @@
 
 import datetime as dt
 import json
+import re
 
 import pytest
+from django.utils import timezone
 
-from orders import catalogue, intake
+from orders import calendar, catalogue, intake
 from orders.lines import figured
-from orders.models import Customer, Order, PostedOrder
+from orders.models import Customer, Order, PostedOrder, PromiseGiven
+from orders.questions import asked
 from orders.spec import spec_of
 from production.release import release
 from tests import factories
@@ -62,11 +65,15 @@ def test_an_order_is_confirmed_where_that_is_asked_for(shop):
     assert said["state"] == Order.objects.get().state == "confirmed"
 
 
-def test_it_is_entered_by_whoever_made_the_key_and_the_key_stays_on_record(shop):
+def test_it_is_entered_by_whoever_made_the_key_and_its_page_names_the_key(shop, client):
     shop.enter(api_desk.order())
     order = Order.objects.get()
     assert order.entered_by == shop.key.made_by
-    assert PostedOrder.objects.of_order(order).key == shop.key
+    assert PostedOrder.objects.get().key == shop.key
+    client.force_login(factories.person("sales"))
+    assert f"with the key {shop.key}" in client.get(order.get_absolute_url()).content.decode()
+    by_hand = factories.order(lines=[{}])
+    assert "with the key" not in client.get(by_hand.get_absolute_url()).content.decode()
 
 
 def test_the_day_wanted_is_promised_and_without_one_the_usual_day(shop):
@@ -77,7 +84,7 @@ def test_the_day_wanted_is_promised_and_without_one_the_usual_day(shop):
 
 def test_a_day_that_has_gone_is_refused(shop):
     answer = shop.enter(api_desk.order(due_on="2020-02-29"))
-    assert (answer.status_code, wrong(answer)) == (422, [("#/due_on", "past")])
+    assert (answer.status_code, wrong(answer)) == (422, [("#/due_on", "due_on")])
     assert "2020-02-29, which has gone" in answer.json()["detail"]
 
 
@@ -137,6 +144,56 @@ def test_warnings_come_with_the_accepted_order_and_their_lines(shop):
     (warning,) = answer.json()["warnings"]
     assert (warning["line"], warning["field"], warning["code"]) == (1, "recess_depth_mm", "recess_too_shallow")
     assert "89 mm" in warning["detail"]
+
+
+SWAPPED = {"room": "Kitchen", "width_mm": 1600, "drop_mm": 3900}
+"""Higher than most rooms, and no wider than a drop could be."""
+
+
+def test_a_likely_slip_is_asked_about_in_a_draft_and_holds_a_confirmation_up(shop):
+    draft = shop.enter(api_desk.order(SWAPPED))
+    assert (draft.status_code, [each["line"] for each in draft.json()["warnings"]]) == (201, [0])
+    assert "tell the office that it is right" in draft.json()["warnings"][0]["detail"]
+    held = shop.enter(api_desk.order(SWAPPED, customer={"name": "Another"}, confirm=True))
+    assert held.status_code == 422
+    assert held.json()["errors"][0]["pointer"] == "#/lines/0"
+    assert "Correct it, or send the order with sure: true." in held.json()["detail"]
+    assert Order.objects.count() == 1
+
+
+def test_whoever_is_sure_is_not_asked_and_the_answer_is_kept(shop):
+    said = shop.enter(api_desk.order(SWAPPED, confirm=True, sure=True))
+    assert (said.status_code, said.json()["warnings"]) == (201, [])
+    order = Order.objects.get()
+    assert order.state == "confirmed"
+    assert [each.answer.by for each in asked(order=order)] == [shop.key.made_by]
+
+
+# The day
+
+
+def test_a_confirmed_order_is_promised_from_the_plan_and_that_is_on_record(shop):
+    said = shop.enter(api_desk.order(confirm=True)).json()["order"]
+    (given,) = PromiseGiven.objects.all()
+    assert given.due_on.isoformat() == said["due_on"]
+    assert given.earliest <= given.due_on
+
+
+def test_a_day_that_the_plan_cannot_keep_is_refused_with_the_earliest_that_it_can(shop):
+    today = calendar.read().on_or_after(timezone.localdate())
+    answer = shop.enter(api_desk.order(*[{"quantity": 99}] * 5, due_on=today.isoformat(), confirm=True))
+    assert (answer.status_code, wrong(answer)) == (422, [("#/due_on", "due_on")])
+    earliest = re.search(r"The earliest day is (\S+)\.", answer.json()["detail"]).group(1)
+    assert earliest > today.isoformat()
+    again = shop.enter(api_desk.order(*[{"quantity": 99}] * 5, due_on=earliest, confirm=True))
+    assert (again.status_code, again.json()["order"]["due_on"]) == (201, earliest)
+
+
+def test_a_closed_day_is_refused_with_the_next_that_is_worked(shop):
+    saturday = timezone.localdate() + dt.timedelta(days=(5 - timezone.localdate().weekday()) % 7 + 28)
+    answer = shop.enter(api_desk.order(due_on=saturday.isoformat(), confirm=True))
+    assert answer.status_code == 422
+    assert "The next working day is" in answer.json()["detail"]
 
 
 def test_more_blinds_than_a_ticket_code_numbers_are_refused(shop):
