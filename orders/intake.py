@@ -253,12 +253,8 @@ def require_editable(order):
     """Hold the order's row, so that a release and a change can't cross, and refuse once it is released."""
     state = Order.objects.select_for_update().values_list("state", flat=True).get(pk=order.pk)
     if state not in (Order.DRAFT, Order.CONFIRMED):
-        raise Refused(
-            [
-                f"{order} is {dict(Order.STATES)[state].lower()}: its blinds are frozen. "
-                "Enter a new order for the change."
-            ]
-        )
+        way = "Ask the workshop for the change" if state == Order.RELEASED else "Enter a new order for the change"
+        raise Refused([f"{order} is {dict(Order.STATES)[state].lower()}: its blinds are frozen. {way}."])
 
 
 def add_customer(**fields):

@@ -62,7 +62,7 @@ def test_an_order_without_lines_is_not_confirmed():
 def test_a_released_order_takes_no_more_changes():
     blind = factories.released()[0]
     order = Order.objects.get(pk=blind.order_id)
-    with refused("its blinds are frozen. Enter a new order"):
+    with refused("its blinds are frozen. Ask the workshop for the change"):
         intake.save_line(order=order, line=factories.line())
     with refused("its blinds are frozen"):
         intake.remove_line(line=order.lines.get())
