@@ -60,6 +60,7 @@ def shots():
         ("order", "sales", f"/orders/{released.number}/", DESK, False),
         ("order-grid", "sales", f"/orders/{draft.number}/lines/", DESK, False),
         ("order-grid-tablet", "sales", f"/orders/{draft.number}/lines/", TABLET, False),
+        ("order-letter", "sales", f"/orders/{released.number}/papers/confirmation/send/", DESK, False),
         ("order-line-empty", "sales", f"/orders/{draft.number}/lines/new/", DESK, False),
         ("order-line-phone", "sales", f"/orders/{draft.number}/lines/1/", PHONE, False),
         ("nothing-found", "sales", "/orders/?q=nobody+of+that+name", DESK, False),

@@ -2,10 +2,15 @@
 
 import datetime as dt
 import re
+import threading
 import uuid
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 
 import pytest
 from django.core import mail as outgoing
+from django.db import connection
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import escape
@@ -112,6 +117,23 @@ def test_a_double_click_sends_once(client, order):
     for _ in range(2):
         answer = client.post(send_address(order), given, follow=True)
         assert "Order confirmation sent to ida@marlow.example." in answer.content.decode()
+    assert len(outgoing.outbox) == Letter.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_presses_at_the_same_moment_send_once(client, order):
+    given, sends = filled(client, order), threading.Barrier(2)
+
+    def press():
+        with closing(connection):
+            again = Client()
+            again.cookies = client.cookies
+            sends.wait()
+            return again.post(send_address(order), given).status_code
+
+    with ThreadPoolExecutor(2) as desks:
+        presses = [desks.submit(press) for _ in range(2)]
+    assert [each.result() for each in presses] == [302, 302]
     assert len(outgoing.outbox) == Letter.objects.count() == 1
 
 
