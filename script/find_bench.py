@@ -1,8 +1,8 @@
 """What finding costs: `.venv/bin/python script/find_bench.py [ORDERS]`, on the empty database that DATABASE_URL names.
 
 Fills it with so many orders (100,000) of four lines each, the newest with their blinds, and asks the search box some
-forty things as sales would, the page that opens included: prints how long the answers take, and their queries. On a
-database that has orders it measures those.
+forty things as sales would, the page that opens included. Prints how long the answers take, their processor time (the
+database's too, where it runs on this machine) and their queries. On a database that has orders it measures those.
 """
 
 import datetime as dt
@@ -180,20 +180,35 @@ def asked():
     yield from ([blind.code, blind.number, f"{blind.order.number:04d}-99"] if blind else [])
 
 
+def processor_seconds():
+    """What this process has taken so far, and on PostgreSQL the one that serves its connection."""
+    from django.db import connection
+
+    own = time.process_time()
+    if connection.vendor != "postgresql":
+        return own
+    stat = Path(f"/proc/{connection.connection.info.backend_pid}/stat")
+    fields = stat.read_text().rpartition(")")[2].split() if stat.exists() else [0] * 13
+    return own + (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def measured(client, text):
+    """Seconds of each round, processor seconds of a round, and queries of the answer."""
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
-    took = []
+    connection.ensure_connection()
+    took, before = [], processor_seconds()
     for _ in range(ROUNDS):
         began = time.perf_counter()
         answer = client.get("/find/", {"q": text}, follow=True, headers={"host": "localhost"})
         took.append(time.perf_counter() - began)
         if answer.status_code != 200:
             raise SystemExit(f"{text!r} was answered {answer.status_code}.")
+    processor = (processor_seconds() - before) / ROUNDS
     with CaptureQueriesContext(connection) as queries:
         client.get("/find/", {"q": text}, headers={"host": "localhost"})
-    return took, len(queries)
+    return took, processor, len(queries)
 
 
 def main():
@@ -215,19 +230,24 @@ def main():
         with connection.cursor() as cursor:
             cursor.execute("ANALYZE")
     counts = [model.objects.count() for model in (Order, OrderLine, Blind)]
-    print(f"{connection.vendor}, {os.cpu_count()} cores: {counts[0]} orders, {counts[1]} lines, {counts[2]} blinds")
+    print(f"{connection.vendor}: {counts[0]} orders, {counts[1]} lines, {counts[2]} blinds")
+    print(f"{os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
     client = Client()
     client.force_login(next(found for found in Person.objects.all() if found.holds("sales")))
     client.get("/find/", {"q": "nobody"}, headers={"host": "localhost"})
     rows = [(text, *measured(client, text)) for text in asked()]
-    for text, took, queries in sorted(rows, key=lambda row: -statistics.median(row[1])):
-        print(f"{1000 * statistics.median(took):6.0f} ms {queries:4d} queries  {text}")
-    every = sorted(second for _, took, _ in rows for second in took)
-    print(
-        f"{len(rows)} things asked, {ROUNDS} times each: p50 {1000 * statistics.median(every):.0f} ms, "
-        f"p95 {1000 * every[int(0.95 * (len(every) - 1))]:.0f} ms, at most {1000 * every[-1]:.0f} ms; "
-        f"{max(queries for _, _, queries in rows)} queries at most"
-    )
+    for text, took, processor, queries in sorted(rows, key=lambda row: -row[2]):
+        answer = 1000 * statistics.median(took)
+        print(f"{answer:6.0f} ms, processor {1000 * processor:4.0f} ms, {queries:2d} queries  {text}")
+    told("answer", [second for _, took, *_ in rows for second in took])
+    told("processor", [processor for _, _, processor, _ in rows])
+    print(f"{len(rows)} things asked, {ROUNDS} times each; {max(row[3] for row in rows)} queries at most")
+
+
+def told(name, seconds):
+    every = sorted(1000 * each for each in seconds)
+    p95 = every[int(0.95 * (len(every) - 1))]
+    print(f"{name}: p50 {statistics.median(every):.0f} ms, p95 {p95:.0f} ms, at most {every[-1]:.0f} ms")
 
 
 if __name__ == "__main__":
