@@ -59,7 +59,8 @@ class OrderForm(forms.ModelForm):
         if self.instance.pk:
             self.initial["customer"] = self.instance.customer_id
             if self.instance.state == Order.CONFIRMED:
-                self.fields["due_on"].disabled = True
+                self.fields["due_on"].disabled = self.fields["rush"].disabled = True
+                self.fields["rush"].help_text = "Confirmed: take it back to draft first, since it goes before others."
                 self.fields["due_on"].help_text = "Confirmed: another day is promised on the order's page, by the plan."
         else:
             # The customer's usual market stands in, unless another one is chosen.

@@ -118,9 +118,10 @@ def test_the_day_of_a_confirmed_order_is_not_changed_past_the_plan(client, sales
     intake.confirm(order=order, by=sales, at=timezone.now())
     address = reverse("order-edit", args=[order.number])
     assert "another day is promised on the order&#x27;s page" in client.get(address).content.decode()
-    client.post(address, head(customer=order.customer.pk, due_on=in_days(1).isoformat(), reference="PO 7"))
+    typed = {"due_on": in_days(1).isoformat(), "rush": "on", "reference": "PO 7"}
+    client.post(address, head(customer=order.customer.pk, **typed))
     order.refresh_from_db()
-    assert (order.due_on, order.reference) == (in_days(9), "PO 7")
+    assert (order.due_on, order.rush, order.reference) == (in_days(9), False, "PO 7")
 
 
 def test_the_head_of_a_released_order_stays_as_it_is(client, sales):

@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from orders import intake
 from production import queue, route
 from production.models import Stage
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
@@ -259,7 +260,7 @@ def test_what_is_read_for_all_is_not_kept_for_long(maker, monkeypatch):
     monkeypatch.setattr(queue, "KEPT_S", 0)
     blind = released()[0]
     queue.read(station=RAILING, person=maker, at=AT)
-    type(blind.order.customer).objects.update(name="Renamed Interiors")
+    intake.change_customer(customer=blind.order.customer, name="Renamed Interiors")
     assert queue.read(station=RAILING, person=maker, at=AT).next.blind.order.customer.name == "Renamed Interiors"
 
 
