@@ -9,6 +9,7 @@ change, and the order is told as it stands.
 
 import hashlib
 from collections import defaultdict
+from typing import NamedTuple
 
 from django.db import transaction
 from django.db.models import Count, Q
@@ -34,9 +35,10 @@ class Unknown(Exception):
 
 def after(change):
     """The OrderChanges later than number `change`, what was committed until now among them. Raises Unknown."""
-    if _different(_marks()):
+    if any(each.differs for each in _standing(ChangesCounted.objects.filter(pk=1).first())):
         _number()
-    last = ChangesCounted.objects.filter(pk=1).values_list("last", flat=True).first() or 0
+    counted = ChangesCounted.objects.filter(pk=1).first()
+    last = counted.last if counted else 0
     if change > last:
         raise Unknown(last)
     return OrderChange.objects.after(change)
@@ -46,38 +48,46 @@ def after(change):
 def _number():
     """Give each order that stands differently than it was last told the next number."""
     ChangesCounted.objects.get_or_create(pk=1)
-    counter = ChangesCounted.objects.select_for_update().get(pk=1)
-    marks = _marks()
-    known = {each.order_id: each for each in OrderChange.objects.filter(order__in=marks)}
+    counted = ChangesCounted.objects.select_for_update().get(pk=1)
+    different = [each for each in _standing(counted) if each.differs]
+    known = OrderChange.objects.in_bulk([each.order for each in different], field_name="order_id")
     fresh, again = [], []
-    for order in _different(marks):
-        counter.last += 1
-        mark, state = marks[order]
-        found = known.get(order) or OrderChange(order_id=order)
-        found.change, found.mark, found.state = counter.last, mark, state
+    for each in different:
+        counted.last += 1
+        counted.newest_order = max(counted.newest_order, each.number)
+        found = known.get(each.order) or OrderChange(order_id=each.order)
+        found.change, found.mark, found.state = counted.last, each.mark, each.state
         (again if found.pk else fresh).append(found)
     OrderChange.objects.bulk_create(fresh, batch_size=BATCH)
     OrderChange.objects.bulk_update(again, ["change", "mark", "state"], batch_size=BATCH)
-    counter.save()
+    counted.save()
 
 
-def _different(marks):
-    """The keys among `marks` of orders that stand differently than they were last told, by their number."""
-    told = dict(OrderChange.objects.filter(order__in=_followed()).values_list("order", "mark"))
-    return [order for order, (mark, _) in marks.items() if told.get(order) != mark]
+class Standing(NamedTuple):
+    """How an order stands now, as `mark`, and how it was told last, as `told`."""
+
+    order: int
+    number: int
+    state: str
+    mark: str
+    told: str | None
+
+    @property
+    def differs(self):
+        return self.mark != self.told
 
 
-def _followed():
-    """The orders that may have changed: the open ones, those that were open when told last, and those never told."""
-    was_open, never_told = Q(newest_change__state__in=Order.OPEN), Q(newest_change=None)
-    return Order.objects.filter(Q(state__in=Order.OPEN) | was_open | never_told)
-
-
-def _marks():
-    """(mark, state) of each followed order by its key, in the order of their numbers."""
-    orders = list(_followed().order_by("number").values_list("pk", *TOLD))
+def _standing(counted):
+    """Each order that may have changed, by number: the open ones, those that were open when they were told last, and
+    those that were never told. Numbers are committed in their order (intake), so the latter come after the newest."""
+    was_open = OrderChange.objects.filter(state__in=Order.OPEN).values("order")
+    never_told = Q(number__gt=counted.newest_order if counted else 0)
+    orders = Order.objects.filter(Q(state__in=Order.OPEN) | Q(pk__in=was_open) | never_told).order_by("number")
     events, lines = _events(), _lines()
-    return {pk: (_digest(told, events[pk], lines[pk]), told[0]) for pk, *told in orders}
+    return [
+        Standing(pk, number, told[0], _digest(told, events[pk], lines[pk]), mark)
+        for pk, number, mark, *told in orders.values_list("pk", "number", "newest_change__mark", *TOLD)
+    ]
 
 
 def _events():

@@ -23,14 +23,19 @@ class OrderChange(models.Model):
 
     objects = OrderChangeQuerySet.as_manager()
 
+    class Meta:
+        indexes = [models.Index(fields=["state"], name="change_by_state")]
+
     def __str__(self):
         return f"{self.order}, change {self.change}"
 
 
 class ChangesCounted(models.Model):
-    """The number of the last change. There is one row; whoever numbers changes holds it."""
+    """The number of the last change, and of the newest order among all that were told. There is one row; whoever
+    numbers changes holds it."""
 
     last = models.PositiveBigIntegerField(default=0)
+    newest_order = models.PositiveIntegerField(default=0)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=Q(pk=1), name="changes_are_counted_once")]

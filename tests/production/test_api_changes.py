@@ -2,8 +2,10 @@
 
 import datetime as dt
 import threading
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import connections, transaction
 
 from orders import intake
@@ -102,6 +104,17 @@ def test_an_order_that_came_and_went_between_two_looks_is_told(follower):
     order = factories.order(lines=[{}])
     intake.cancel(order=order, by=order.entered_by, at=AT)
     assert follower.look() == [(1, "cancelled")]
+
+
+def test_orders_that_had_left_before_changes_were_counted_are_no_news():
+    left, there = factories.order(lines=[{}]), factories.order(lines=[{}])
+    intake.cancel(order=left, by=left.entered_by, at=AT)
+    begin = import_module("production.migrations.0008_old_orders_need_not_be_told").begin_after_the_newest
+    begin(apps, None)
+    follower = Follower()
+    assert follower.look() == [(there.number, "draft")]
+    factories.order(lines=[{}])
+    assert follower.look() == [(3, "draft")]
 
 
 def test_each_order_is_told_once_at_its_newest_change_and_in_the_order_of_changes(follower):
