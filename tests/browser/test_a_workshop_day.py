@@ -45,7 +45,7 @@ def enter_order(page):
     page.get_by_label("Name", exact=True).fill("Marlow Court Interiors")
     page.get_by_role("button", name="Open the order").click()
     page.get_by_role("link", name="Add a line with its drawing").click()
-    page.get_by_label("Room").fill("Kitchen")
+    page.get_by_label("Room", exact=True).fill("Kitchen")
     page.get_by_label("Width").first.fill("1,830")
     page.get_by_label("Drop", exact=False).first.fill("1600")
     pick(page, "Vane width", "89 mm")
@@ -74,7 +74,7 @@ def put_right_and_save(page):
 
 def repeat_with_a_wand(page):
     page.get_by_role("link", name="Repeat the last line").click()
-    page.get_by_label("Room").fill("Study")
+    page.get_by_label("Room", exact=True).fill("Study")
     pick(page, "Operation", "Wand")
     page.get_by_role("button", name="Save the line").click()
 
