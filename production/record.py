@@ -103,6 +103,9 @@ def _record(*, event_id, code, station, kind, by, data, kept, issue):
 def changed_since(blind):
     """Why what was entered for an earlier issue of the blind's figures isn't recorded."""
     change = StationEvent.objects.last_change(blind)
+    if change is None:
+        # No page of this blind says so: the form was put together elsewhere.
+        return _("This page isn't of blind {number} as it is made now. Reload the page.", number=blind.number)
     return _(
         "Blind {number} was changed by {person} on {when}, and what you entered is for the figures of before. "
         "Stop, load its sheet anew, and go by the new figures.",

@@ -16,6 +16,7 @@ from production.route import RAILING, STRINGING
 from tests import factories
 from tests.orders.made_files import separated
 from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
+from tests.production import amending
 from tests.tablets import enrolled, sheet
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -28,6 +29,7 @@ NO_PAGES = {
     *("figures", "customers-found", "station-queue", "blind-cords"),
     *("blind-working", "order-labels", "order-tickets", "pack-label", "rail-label", "ticket", "revision-file"),
     *("badge", "badge-new", "badge-take", "bench-unlock", "tablet-retire", "service-worker", "outbox"),
+    *("order-back-to-draft", "change-accept", "change-refuse", "change-withdraw"),
     *("order-promise", "order-confirm", "order-collected", "order-delivered", "station-record", "draft-new"),
     *("plan-late", "order-earliest", "order-promise-day", "absence-new", "absence-remove"),
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
@@ -65,6 +67,8 @@ def variants(everybody):
     factories.tell(blind, RAILING, route.START, by=everybody)
     factories.tell(others[0], RAILING, route.START, by=everybody)
     factories.tell(others[0], RAILING, route.PAUSE, by=everybody, reason="Break")
+    amending.change(others[1], by=everybody, width_mm=1700)
+    amending.ask(others[2], by=everybody, hand="right")
     draft = factories.order(by=everybody, lines=[{}])
     catalogue.new_draft(system=factories.system(), by=everybody, at=factories.AT)
     at_work = {

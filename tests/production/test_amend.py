@@ -159,6 +159,13 @@ def test_what_was_entered_by_the_old_figures_is_refused_with_the_reason(maker):
     assert record.record(event_id=uuid.uuid4(), kind=route.START, issue=2, **given).event.attempt == 2
 
 
+def test_a_form_with_the_issue_of_another_blind_is_refused_with_the_next_step(maker):
+    (blind,) = factories.released()
+    given = {"code": blind.code, "station": RAILING, "kind": route.START, "by": maker, "at": AT}
+    with pytest.raises(record.Refused, match="This page isn't of blind 0001-1 as it is made now. Reload the page"):
+        record.record(event_id=uuid.uuid4(), issue=7, **given)
+
+
 def test_an_event_that_was_recorded_before_the_change_is_answered_again(maker):
     (blind,) = factories.released()
     given = {"event_id": uuid.uuid4(), "code": blind.code, "station": RAILING, "kind": route.START}
