@@ -349,3 +349,9 @@ def test_the_grid_says_the_earliest_day_for_the_rows_as_they_are_typed(client, s
     assert f"Earliest day the workshop can keep: <b>{said(many)}</b>" in told(12)
     assert not order.lines.exists()
     assert "Earliest day" not in page_of(client, "lines", order.number)
+
+
+def test_another_day_is_asked_for_with_the_forecast_in_view(client, sales):
+    order = factories.released(by=sales, due_on=in_days(9))[0].order
+    finished = planning.read(at=timezone.now()).forecasts[order.number].finished
+    assert f"By the plan: packed on <b>{said(finished)}</b>, in time." in page_of(client, "change-head", order.number)
