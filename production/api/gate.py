@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import logging
+import re
 from dataclasses import dataclass, field
 
 from django.contrib.auth.decorators import login_not_required
@@ -104,7 +105,8 @@ def _key(request):
 
 
 def _broken(trouble):
-    if isinstance(trouble, OperationalError) and "locked" in str(trouble):
+    # What SQLite says of a writer that waited in vain, and PostgreSQL of two that waited for each other.
+    if isinstance(trouble, OperationalError) and re.search("locked|deadlock", str(trouble)):
         detail = "The database is busy, so nothing was written. Send the same again after a second."
         return Problem("busy", detail, headers={"Retry-After": "1"})
     return Problem(

@@ -34,6 +34,8 @@ def json_of(request, *, decimals=None):
 
 
 def _require_size(request):
+    if request.headers.get("Transfer-Encoding"):
+        raise Problem("unreadable", "It came in pieces of unknown length. Send it whole, with its Content-Length.")
     try:
         size = int(request.META.get("CONTENT_LENGTH") or 0)
     except ValueError:

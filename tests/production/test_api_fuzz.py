@@ -19,6 +19,8 @@ from tests import factories
 from tests.production import api_desk
 from tests.production.api_desk import Program
 
+pytestmark = pytest.mark.once
+
 EXAMPLES = int(os.environ.get("API_EXAMPLES", "20"))
 """So many requests of each operation; more for a longer look by hand."""
 

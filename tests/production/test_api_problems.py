@@ -12,7 +12,7 @@ from tests import factories
 from tests.production import api_desk
 from tests.production.api_desk import LINE, Program
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.once, pytest.mark.django_db]
 
 
 @pytest.fixture
@@ -50,6 +50,11 @@ ASKED = {
         post(b" " * 262_145),
         413,
         "It is 262145 bytes long, and 262144 are read. Split the order, or leave out what isn't needed.",
+    ),
+    "in pieces": (
+        lambda shop: shop.post("/figures", LINE, **{"Transfer-Encoding": "chunked"}),
+        400,
+        "It came in pieces of unknown length. Send it whole, with its Content-Length.",
     ),
     "nothing": (post(" "), 400, "It is no JSON: Expecting value: line 1 column 2 (char 1). Correct it there."),
     "half an object": (

@@ -19,6 +19,8 @@ from production.api.reference import ROOT, document
 from tests.production import api_desk
 from tests.production.api_desk import Program
 
+pytestmark = pytest.mark.once
+
 
 def test_the_document_names_every_address_and_method_that_there_is():
     from production.api.urls import urlpatterns
