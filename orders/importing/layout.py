@@ -50,6 +50,7 @@ def layout_of(tables: Tables, *, choices, remembered) -> Layout:
     _check_columns(layout)
     cells = _unmerged(layout)
     layout.rows = list(_blinds(layout, cells))
+    layout.notes[:0] = _not_read(layout, tables, known)
     _check_rows(layout)
     return layout
 
@@ -93,6 +94,24 @@ def _check_columns(layout):
         layout.problems.append(
             Problem.of_file(f"Columns {letters} are both taken as {TITLES[name]}. Leave out all but one.")
         )
+
+
+def _not_read(layout, tables, known):
+    """What of the file is passed over, so that nobody takes it for ordered."""
+    above = [number for number, row in enumerate(layout.sheet.rows[: max(layout.head - 1, 0)], start=1) if any(row)]
+    if above:
+        yield f"Above the heads, and so not read: row{'s' if len(above) > 1 else ''} {_listed(above)}."
+    others = [sheet for sheet in tables.sheets if sheet is not layout.sheet and head_row(sheet, known)]
+    if others:
+        yield f"Not read, though there are heads in it: sheet {_listed(f'“{sheet.name}”' for sheet in others)}."
+    left_out = [f"{column.letter} ({column.head or 'no head'})" for column in layout.columns if not column.field]
+    if left_out:
+        yield f"Left out: column {_listed(left_out)}."
+
+
+def _listed(things, most=12):
+    said = [str(each) for each in things]
+    return ", ".join(said[:most]) + (f" and {len(said) - most} more" if len(said) > most else "")
 
 
 def _first_blind(layout):

@@ -75,7 +75,7 @@ class RowReader:
         return row
 
     def _text(self, name):
-        """What the row says of `name`; else what is usual, which a blind without a loop needs no loop's parts of."""
+        """What the row says of `name`, else what is usual."""
         return self._said.get(name) or self.usual.get(name, "")
 
     def _try(self, name, read, *, required=""):
@@ -129,7 +129,10 @@ class RowReader:
         return values
 
     def _quantity(self):
-        return self._try("quantity", LineForm.base_fields["quantity"].clean) if self._text("quantity") else 1
+        """One where the file counts nothing; an empty cell below a head that does is refused."""
+        if "quantity" not in self.by_field:
+            return 1
+        return self._try("quantity", LineForm.base_fields["quantity"].clean, required="Write how many, 1 to 99.")
 
     def _system(self):
         if self._text("system"):

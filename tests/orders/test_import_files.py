@@ -193,9 +193,33 @@ GOOD = {
         files.repacked(files.one_sheet(), more={"xl/vbaProject.bin": b"\xd0\xcf\x11\xe0 never run"}),
         BOTH,
     ),
+    "a spreadsheet with two sheets of blinds": (sheets(("Blinds", TWO, False), ("Upstairs", TWO, False)), BOTH),
+    "a column of prices": (
+        separated([[*line, price] for line, price in zip(TWO, ["Price", "9", "8"], strict=True)]),
+        BOTH,
+    ),
     "an open document": (files.open_document(), BOTH),
     "a spreadsheet of 1997 to 2003": (files.old_workbook(), BOTH),
 }
+
+
+# What of a good file is passed over, which its page must say.
+PASSED_OVER = {
+    "a letterhead above the heads": "Above the heads, and so not read: rows 1, 3.",
+    "a spreadsheet with prices on a hidden sheet before": "Hidden, and so not read: Prices.",
+    "a spreadsheet with two sheets of blinds": "Not read, though there are heads in it: sheet “Upstairs”.",
+    "a column of prices": "Left out: column N (Price).",
+    "a spreadsheet with formulas": "Some cells are formulas. What they came to when the file was saved is used",
+    "a spreadsheet with macros": "The file brings macros. They were not run",
+    "a spreadsheet with a room merged over two rows": "Column B, rows 2 to 3, is one merged cell: “Lounge” counts",
+    "DOS 850": "Read as text in DOS 850, separated by comma.",
+}
+
+
+@pytest.mark.parametrize("name", PASSED_OVER)
+def test_what_is_passed_over_or_may_look_otherwise_is_said(name):
+    content, _ = GOOD[name]
+    assert PASSED_OVER[name] in " ".join(looked(content).notes)
 
 
 @pytest.mark.parametrize("name", GOOD)

@@ -48,6 +48,10 @@ WRONG = {
         workbook(lambda book: written(book.add_worksheet(), TWO).write_formula(1, 4, "=1800+30")),
         ["Row 2, column E, Width “0”: “0” is nothing"],
     ),
+    "no quantity below a head for it": (
+        separated([HEADS, row(Qty="")]),
+        ["Row 2, column C, Quantity: Write how many, 1 to 99."],
+    ),
     "a quantity that is no count": (
         separated([HEADS, row(Qty="two")]),
         ["Row 2, column C, Quantity “two”: That is not a count"],
