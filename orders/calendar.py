@@ -146,6 +146,11 @@ def take_day_off(*, added):
     wake()
 
 
+def said(day):
+    """A day as people write it in a sentence, such as 'Monday 9 March 2026'."""
+    return f"{day:%A} {day.day} {day:%B %Y}"
+
+
 def countries():
     """(two letters, name) of each country whose public holidays are known, by name."""
     names = {code: _words(name) for name, code, *_ in holidays.registry.COUNTRIES.values()}

@@ -5,6 +5,7 @@ import datetime as dt
 from django import forms
 
 from orders import calendar
+from orders.calendar import said
 from orders.models import WorkingWeek
 from orders.models.calendar import WEEKDAYS
 
@@ -36,10 +37,10 @@ class ClosureForm(forms.Form):
             given["last_day"] = last_day = given.get("last_day") or first_day
             days = (last_day - first_day).days + 1
             if days < 1:
-                self.add_error("last_day", f"{_day(last_day)} comes before {_day(first_day)}. Choose a later day.")
+                self.add_error("last_day", f"{said(last_day)} comes before {said(first_day)}. Choose a later day.")
             elif days > LONGEST_CLOSURE_DAYS:
                 at_most = f"Close {LONGEST_CLOSURE_DAYS} at most at once."
-                self.add_error("last_day", f"From {_day(first_day)} to then are {days} days. {at_most}")
+                self.add_error("last_day", f"From {said(first_day)} to then are {days} days. {at_most}")
         return given
 
 
@@ -50,7 +51,7 @@ class AddedDayForm(forms.Form):
     def clean_day(self):
         day = self.cleaned_data["day"]
         if calendar.read().is_working(day):
-            raise forms.ValidationError(f"{_day(day)} is worked already.")
+            raise forms.ValidationError(f"{said(day)} is worked already.")
         return day
 
 
@@ -108,7 +109,3 @@ def month_of(text, *, today):
     except ValueError:
         return today.replace(day=1)
     return found if MONTHS_FROM <= found.year < MONTHS_UNTIL else today.replace(day=1)
-
-
-def _day(day):
-    return f"{day:%A} {day.day} {day:%B %Y}"

@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from orders.calendar import said
+
 from . import route, worktimes
 from .planning import AHEAD_DAYS
 
@@ -113,8 +115,3 @@ def late_words(late_days):
     if late_days is None:
         return f"not packed within {AHEAD_DAYS} days"
     return f"{late_days} working day{'s' if late_days != 1 else ''} late"
-
-
-def said(day):
-    """A day as people write it in a sentence, with its year where that isn't this year's plan."""
-    return f"{day:%A} {day.day} {day:%B %Y}"

@@ -5,12 +5,12 @@ import hashlib
 from dataclasses import dataclass
 
 from django.db import transaction
-from django.utils import timezone
 
 from calc.promise import Effect, Quote
 from calc.workshop import Workshop
 from orders import calendar, intake
 from orders import promise as promised_days
+from orders.calendar import said
 from orders.models import Order, OrderLine
 
 from . import planning
@@ -146,9 +146,3 @@ def promise(*, order, day, by, at, seen="", confirm=False):
     if confirm:
         intake.confirm(order=order, by=by, at=at)
     return order
-
-
-def said(day):
-    """A day as people write it in a sentence."""
-    this_year = day.year == timezone.localdate().year
-    return f"{day:%A} {day.day} {day:%B}" if this_year else f"{day:%A} {day.day} {day:%B %Y}"

@@ -3,12 +3,13 @@
 from django import template
 from django.utils import timezone
 
+from orders.calendar import said
 from production import order_plan, plan_words, planning, promising
 from production.views.plan import late_context
 
 register = template.Library()
 register.filter("late_words", plan_words.late_words)
-register.filter("said", plan_words.said)
+register.filter("said", said)
 register.filter("verdict", plan_words.verdict)
 
 

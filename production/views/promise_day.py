@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from orders import intake
+from orders.calendar import said
 from orders.models import Order
 from orders.roles import MANAGER, SALES, role_required
 from orders.views.order import find_order, order_page
@@ -45,7 +46,7 @@ def promise_page(request, number, *, way, confirm):
         context = {"order": found, "outlook": not_kept.outlook, "confirm": confirm}
         context |= {"held_up": plan_words.held_up_of(not_kept.outlook), "way": reverse(way, args=[number])}
         return render(request, "promise_day.html", context, status=409)
-    day = plan_words.said(done.due_on)
+    day = said(done.due_on)
     if confirm:
         messages.success(request, f"{done} is confirmed. Release it when the workshop may start. Promised for {day}.")
     else:
