@@ -36,7 +36,7 @@ class SlipAnswer(models.Model):
     line = models.ForeignKey(OrderLine, null=True, on_delete=models.CASCADE, related_name="slip_answers")
     code = models.CharField(max_length=20)
     figures = models.CharField(max_length=300)
-    question = models.CharField(max_length=400)
+    question = models.TextField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
 

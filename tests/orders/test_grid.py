@@ -354,6 +354,17 @@ def test_a_question_about_the_order_is_answered_on_its_page(client, order, sales
     assert client.post(reverse("order-confirm", args=[order.number])).status_code == 302
 
 
+def test_a_question_with_long_room_names_is_kept_whole(client, order):
+    bases = ["recess", "exact"] * 4
+    rows = [row(number, room=f"{number} " + 58 * "w", size_basis=basis) for number, basis in enumerate(bases)]
+    send(client, order, *rows)
+    (asked,) = client.get(reverse("order", args=[order.number])).context["questions"]
+    given = {"code": asked.question.code, "figures": asked.question.figures}
+    client.post(reverse("order-right", args=[order.number]), given)
+    assert len(asked.question.message) > 400
+    assert SlipAnswer.objects.get().question == asked.question.message
+
+
 def test_an_answer_to_a_question_that_is_gone_is_refused_with_the_reason(client, order):
     send(client, order, row(0))
     answer = client.post(
