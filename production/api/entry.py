@@ -193,6 +193,9 @@ def _promised(order, day, *, by, at):
         promising.promise(order=order, day=day, by=by, at=at, confirm=True)
     except promising.NotKept:
         return False
+    except intake.Refused as refused:
+        # Nothing but the day can stand in the way by now.
+        raise _refused([_wrong_day(day, problem) for problem in refused.problems]) from None
     return True
 
 

@@ -192,7 +192,7 @@ def test_a_day_that_the_plan_cannot_keep_is_refused_with_the_earliest_that_it_ca
 def test_a_closed_day_is_refused_with_the_next_that_is_worked(shop):
     saturday = timezone.localdate() + dt.timedelta(days=(5 - timezone.localdate().weekday()) % 7 + 28)
     answer = shop.enter(api_desk.order(due_on=saturday.isoformat(), confirm=True))
-    assert answer.status_code == 422
+    assert (answer.status_code, wrong(answer)) == (422, [("#/due_on", "due_on")])
     assert "The next working day is" in answer.json()["detail"]
 
 
