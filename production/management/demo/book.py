@@ -123,10 +123,12 @@ def enter(entry, *, desk, system, fabrics, rooms, instructions, rng):
         due_on=entry.due_on,
         rush=entry.rush,
     )
-    left = entry.size
+    left, basis = entry.size, None
     while left:
         quantity = min(left, rng.choice((1, 1, 2, 2, 3, 4) if customer.trade else (1, 1, 1, 2)))
-        line = _line(entry, quantity=quantity, system=system, fabrics=fabrics, rooms=rooms, rng=rng)
+        line = _line(entry, basis=basis, quantity=quantity, system=system, fabrics=fabrics, rooms=rooms, rng=rng)
+        # Whoever measured an order measured all of it the same way.
+        basis = line.size_basis
         if entry.story == STUCK and line.operation == "cord_chain":
             line.special_instruction, line.concerns = STUCK_INSTRUCTION, ["stringing", "checking"]
         elif rng.random() < 0.07:
@@ -136,10 +138,11 @@ def enter(entry, *, desk, system, fabrics, rooms, instructions, rng):
         left -= quantity
 
 
-def _line(entry, *, quantity, system, fabrics, rooms, rng):
+def _line(entry, *, basis, quantity, system, fabrics, rooms, rng):
     """A line that can be made in the order's market: what is refused is drawn again."""
     for _ in range(60):
         fields = _made_up(market=entry.order.market, rng=rng)
+        fields["size_basis"] = basis or fields["size_basis"]
         if entry.story == STUCK and fields["operation"] == "wand":
             continue
         line = OrderLine(
