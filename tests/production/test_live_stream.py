@@ -19,6 +19,7 @@ from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from production.views.live import NotLetIn, is_of_this_host, let_in, token
 from tests.factories import AT, DUE, enter_steps, order, person, released, tell, work
 from tests.live_stream import followed, free_port, next_message, streaming
+from tests.production import amending
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -65,6 +66,7 @@ def follow():
         (route.STEP, RAILING, None, set()),
         (route.SEND_BACK, CHECKING, RAILING, {RAILING, STRINGING, CHECKING, PACKING}),
         (route.SEND_BACK, CHECKING, VANES, {VANES, CHECKING, PACKING}),
+        *((kind, "", None, set(route.STATION)) for kind in (route.ASK, route.KEEP, route.AMEND, route.TAKE_OFF)),
     ],
 )
 def test_an_event_touches_the_queues_of_its_stations_and_of_those_that_see_the_blind_coming(
@@ -86,6 +88,8 @@ def test_whenever_a_queues_own_fingerprint_changes_the_changes_name_that_station
     acts.append(lambda: tell(second, RAILING, route.START, by=maker))
     acts.append(lambda: enter_steps(second, RAILING, by=maker))
     acts.append(lambda: tell(second, RAILING, route.PAUSE, by=maker, reason="Break"))
+    acts.append(lambda: amending.ask(first, width_mm=1700))
+    acts.append(lambda: amending.change(second, width_mm=1700))
     for act in acts:
         act()
         found, after = reader.read(), fingerprints()
