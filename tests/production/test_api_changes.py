@@ -2,6 +2,7 @@
 
 import datetime as dt
 import threading
+import time
 from importlib import import_module
 
 import pytest
@@ -180,6 +181,28 @@ def test_a_change_that_is_committed_after_a_later_one_is_not_missed():
     if seen:
         assert seen == [[(2, "confirmed")]]
     assert (1, "confirmed") in follower.look()
+
+
+@on_real_connections
+def test_two_that_number_changes_at_the_same_moment_wait_for_each_other():
+    first, second = factories.order(lines=[{}]), factories.order(lines=[{"width_mm": 900}])
+    last = [each.change for each in order_changes.after(0)][-1]
+    numbered = threading.Event()
+
+    def holds():
+        with transaction.atomic():
+            intake.confirm(order=first, by=first.entered_by, at=AT)
+            order_changes.after(last)
+            numbered.set()
+            time.sleep(0.3)
+
+    def waits():
+        numbered.wait()
+        intake.confirm(order=second, by=second.entered_by, at=AT)
+        return [(each.change, each.order.number) for each in order_changes.after(last)]
+
+    _, told = at_once(holds, waits)
+    assert told == [(last + 1, 1), (last + 2, 2)]
 
 
 @on_real_connections
