@@ -4,7 +4,8 @@ It knows nothing of the product's rules and uses none of its code. The rule, com
 as secondary summaries give it (device fitted in the factory with its own warning, warnings on front and packaging,
 instructions in the pack): a looped blind leaves stringing only with device, both tags and front warning confirmed by
 a maker; checking only with them seen again by a checker who had no hand in making it; packing only with instructions
-and pack warning. What was confirmed before the blind was sent back to that station, or to one before it, is void.
+and pack warning. What was confirmed before the blind was sent back to that station, or to one before it, is void; and
+all of it is once the blind is to be another: what was seen on the blind of before is not seen on this one.
 """
 
 from typing import NamedTuple
@@ -40,8 +41,9 @@ def packed(log):
 
 
 def faults_of_packed(log, *, roles):
-    """What a looped blind lacked each time that it was packed, as sentences; `log` in order, `roles` by name."""
-    confirmed, left_with, hands, faults = {}, {}, set(), []
+    """What a blind that was released with a loop lacked each time that it was packed with one, as sentences; `log` in
+    order, `roles` by name."""
+    confirmed, left_with, hands, faults, looped = {}, {}, set(), [], True
     for entry in log:
         if entry.station in MAKING:
             hands.add(entry.who)
@@ -50,13 +52,22 @@ def faults_of_packed(log, *, roles):
                 for void in {back_to, *LATER[back_to]}:
                     confirmed.pop(void, None)
                     left_with.pop(void, None)
+        if entry.kind == "amend":
+            looped = entry.data["after"]["spec"].get("operation") != "wand"
+            if _made_otherwise(entry.data):
+                confirmed, left_with = {}, {}
         if entry.kind == "step" and entry.data["value"] is True:
             confirmed.setdefault(entry.station, {}).setdefault(entry.data["key"], []).append(entry.who)
         if entry.kind == "finish":
             left_with[entry.station] = {key: list(whos) for key, whos in confirmed.get(entry.station, {}).items()}
-        if entry.kind == "finish" and entry.station == "packing":
+        if entry.kind == "finish" and entry.station == "packing" and looped:
             faults += _lacking(left_with, hands, roles)
     return faults
+
+
+def _made_otherwise(data):
+    """Whether anything of the blind itself is changed: room and instruction are said of it, and are not it."""
+    return any(data["before"][name] != data["after"][name] for name in ("spec", "components", "fabric"))
 
 
 def _lacking(left_with, hands, roles):

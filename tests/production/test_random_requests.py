@@ -17,10 +17,10 @@ from django.urls import reverse
 
 from orders import roles
 from production import bench, codes, record, route
-from production.models import Blind, Stage, StationEvent, StationEventQuerySet
+from production.models import Amendment, Blind, Stage, StationEvent, StationEventQuerySet
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests import factories
-from tests.production import safety_log
+from tests.production import amending, safety_log
 from tests.production.safety_log import Entry, faults_of_packed
 from tests.tablets import maker_of
 
@@ -47,6 +47,15 @@ WORKERS = {
     CHECKING: ("ines", "tamsin", "dana", "olga"),
     PACKING: ("mara", "tomasz", "ines", "tamsin", "dana"),
 }
+OTHERWISE = (
+    *({"fixing": fixing} for fixing in ("top", "face")),
+    *({"hand": hand} for hand in ("left", "right")),
+    *({"width_mm": width_mm} for width_mm in (1700, 1830, "")),
+    *({"loop_control": device} for device in ("tensioner", "breakaway")),
+    {"room": "Study"},
+    {"special_instruction": "Short screws", "concerns": [RAILING, CHECKING]},
+    {"operation": "wand", "draw": "split"},
+)
 SAFETY_KEYS = tuple(key for keys in safety_log.WANTED.values() for key in keys)
 # What nobody should type, and some that look almost right.
 WRONG = ("", "0", "-1", "false", "False", "no", "nan", "inf", "1e400", "9" * 40, "63,5,5", "٣", "\x00", "<b>", "é" * 70)
@@ -88,6 +97,11 @@ class Workshop:
             self.answers[answer.status_code] += 1
         assert answer.status_code < 500, (who, station, blind_code, fields)
 
+    def post(self, who, name, *args, **fields):
+        answer = self.clients[who].post(reverse(name, args=args), fields)
+        self.answers[name, answer.status_code] += 1
+        assert answer.status_code < 500, (who, name, args, fields)
+
 
 def log_of(blind):
     events = StationEvent.objects.filter(blind=blind).order_by("sequence").exclude(kind="release")
@@ -113,9 +127,14 @@ class Walk:
         return (self.blind, self.other)
 
     def go(self, requests=REQUESTS):
-        for turn in range(requests):
-            if turn == requests // 2:
+        turn = 0
+        while turn < requests:
+            turn += 1
+            if turn >= requests // 2:
                 self.neglected = set()
+            if turn < REQUESTS * 2 // 3 and self.rng.random() < 0.04:
+                # What is made again takes its time.
+                requests += 50 * self.change(self.blind if self.rng.random() < 0.8 else self.other)
             self.wrong_request() if self.rng.random() < 0.3 else self.way_on()
             if self.is_packed() and self.rng.random() < 0.7:
                 return
@@ -147,6 +166,23 @@ class Walk:
         parts = self.rng.sample(["scrapped-rail", "scrapped-vanes", "scrapped-cord"], self.rng.choice([0, 0, 1, 2]))
         given = {"back_to": self.rng.choice(STATIONS), "fault": self.rng.choice(["other", "device_missing"])}
         self.send(who, blind, station, "send_back", **given, **dict.fromkeys(parts, "1"))
+
+    def change(self, blind):
+        """Something is wanted otherwise: asked for, and decided, mostly by those who may; whether it was changed."""
+        rng, blind = self.rng, amending.fresh(blind)
+        number = blind.order.number
+        otherwise = {**rng.choice(OTHERWISE), **rng.choice(OTHERWISE)}
+        form = amending.typed(blind.line, **otherwise, blinds=[blind.code])
+        self.workshop.post(rng.choice(["nora"] * 8 + [*ROLES]), "change-line", number, blind.line.position, **form)
+        if asked := Amendment.objects.open_for(blind):
+            decision = rng.choice(["accept", "accept", "accept", "refuse", "withdraw"])
+            given = {"seen": amending.plan(asked).mark, "reason": rng.choice(["No", "No", ""])}
+            who = rng.choice(["ruben"] * 8 + [*ROLES])
+            self.workshop.post(who, f"change-{decision}", number, asked.pk, **given)
+        now = amending.fresh(blind)
+        for station in STATIONS:
+            self.values[blind.pk, station] = dict(steps_of(now, station))
+        return now.issue > blind.issue
 
     def todo(self, blind, station):
         events = StationEvent.objects.filter(blind=blind, station=station, kind="step")
@@ -189,7 +225,8 @@ class Walk:
         elif rng.random() < 0.95:
             # The answer is then the way on, not the whole sheet, which costs ten times as long to draw.
             fields["from"] = "queue"
-        code = Blind.objects.values_list("code", flat=True).get(pk=blind.pk)
+        code, issue = Blind.objects.values_list("code", "issue").get(pk=blind.pk)
+        fields["issue"] = rng.choice([1, "", issue]) if rng.random() < 0.05 else issue
         if code not in self.old_codes:
             self.old_codes.append(code)
         if rng.random() < 0.02:
@@ -245,6 +282,10 @@ def test_no_sequence_of_requests_packs_a_looped_blind_without_every_safety_confi
     assert answers["outbox", "recorded"] > SEQUENCES
     assert answers["outbox", "refused"] > SEQUENCES
     assert remade
+    assert answers["change-accept", 302] > SEQUENCES // 4
+    assert sum(answers[f"change-{each}", 403] for each in ("line", "accept", "refuse", "withdraw"))
+    changed = Blind.objects.filter(issue__gt=1, spec__operation="cord_chain")
+    assert changed.filter(stages__station=PACKING, stages__state=route.DONE).exists()
 
 
 def forget_the_steps(monkeypatch):
@@ -327,3 +368,14 @@ def test_the_reading_takes_what_came_before_a_fault_for_void():
     # Vanes stand beside stringing: what was confirmed there holds, what was seen at checking does not.
     log = [*MADE, done("mara", "stringing"), *SEEN, back, done("ines", "checking"), *PUT_IN, done("mara", "packing")]
     assert {fault.split()[0] for fault in faults_of_packed(log, roles=ROLES)} == set(safety_log.WANTED["checking"])
+
+
+@pytest.mark.parametrize(("given", "void"), [({"fabric": "slate"}, True), ({"room": "Study"}, False)])
+def test_the_reading_takes_what_was_confirmed_of_the_blind_before_a_change_for_void(given, void):
+    before = {"spec": {}, "components": {}, "fabric": "chalk", "room": "Hall"}
+    changed = Entry("ruben", "amend", "", {"before": before, "after": {**before, **given}})
+    whole_log = whole()
+    log = [*whole_log[: len(MADE) + 1], changed, *whole_log[len(MADE) + 1 :]]
+    assert {fault.split()[0] for fault in faults_of_packed(log, roles=ROLES)} == (
+        set(safety_log.WANTED["stringing"]) if void else set()
+    )
