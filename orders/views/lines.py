@@ -10,7 +10,6 @@ from orders.forms import LineForm
 from orders.lines import current_revisions, figured_line, line_field
 from orders.models import OrderLine
 from orders.roles import MANAGER, SALES, role_required
-from orders.usual import USUAL as USUAL
 from orders.usual import usual_of
 from orders.views.order import find_order
 

@@ -8,7 +8,8 @@ from django.views.decorators.http import require_POST
 from orders.forms import LineForm
 from orders.models import HardwareSystem, Order, OrderLine
 from orders.roles import MANAGER, SALES, role_required
-from orders.views.lines import USUAL, find_line, with_fields
+from orders.usual import USUAL
+from orders.views.lines import find_line, with_fields
 from orders.views.order import find_order
 from production import amend, amend_words
 from production.amend_forms import BecauseForm, HeadChangeForm
