@@ -57,6 +57,18 @@ def first_free(planning):
         yield {"name": place.name, "first_free": next((day for day, minutes in free.items() if minutes), None)}
 
 
+def overload(planning):
+    """Where more is promised than can be done: the station's name, the day, minutes, and who would have to move."""
+    found = planning.overload
+    return found and {
+        "name": route.STATION[found.station].name.lower(),
+        "day": found.day,
+        "promised": found.promised_minutes,
+        "there": found.there_minutes,
+        "moving": [planning.booked[number] for number in found.moving],
+    }
+
+
 def way_of(steps):
     """The way of an order through the stations, in the order of work."""
     found = {

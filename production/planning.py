@@ -10,7 +10,7 @@ from functools import cached_property
 
 from django.utils import timezone
 
-from calc import flow, promise
+from calc import flow, overload, promise
 from calc.order_of_work import Work
 from calc.plan import Plan, planned
 from calc.workshop import Workshop
@@ -78,6 +78,11 @@ class Planning:
         """The forecasts of orders that the plan has packed after their promised day, the latest first."""
         found = [each for each in self.forecasts.values() if each.late]
         return sorted(found, key=lambda each: (-(each.late_days or AHEAD_DAYS), each.order.due_on, each.order.number))
+
+    @property
+    def overload(self):
+        """The calc Overload of what is promised, or None where a station can do all of it."""
+        return overload.overload(workshop=self.workshop, works=self.works)
 
     def earliest(self, *, order, lines):
         """The calc Quote for `order` with `lines`."""

@@ -14,7 +14,7 @@ from production import plan_words, planning, worktimes
 def plan(request):
     found = planning.read(at=timezone.now())
     days, stations = list(plan_words.days_ahead(found)), list(plan_words.first_free(found))
-    context = {"days": days, "stations": stations, **late_context(found)}
+    context = {"days": days, "stations": stations, "overload": plan_words.overload(found), **late_context(found)}
     return render(request, "plan.html", context)
 
 

@@ -255,6 +255,19 @@ def crews_typed(**changed):
     return {**typed, **changed}
 
 
+def test_the_days_ahead_say_where_not_all_fits_and_the_fewest_that_would_have_to_move(client, sales):
+    page = page_of(client, "plan")
+    assert "Not all that is promised fits" not in page
+    small, large = draft(sales, 1, days=2), draft(sales, 99, days=2)
+    for order in (small, large):
+        intake.confirm(order=order, by=sales, at=timezone.now())
+    page = page_of(client, "plan")
+    told = planning.read(at=timezone.now()).overload
+    assert told.there_minutes == 2 * 450
+    assert f"{told.promised_minutes} minutes are promised and 900 are there" in page
+    assert told.moving == (large.number,)
+
+
 def test_the_crews_are_set_together(client, manager):
     client.post(reverse("people-at-work"), crews_typed(**{"railing-people": "3"}))
     assert (Crew.objects.get(station=RAILING).people, Crew.objects.get(station="packing").minutes) == (3, 480)
