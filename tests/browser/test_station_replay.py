@@ -192,7 +192,7 @@ def test_what_follows_a_refused_event_is_still_sent(tablet, other_maker):
     tell(first, RAILING, route.START, by=other_maker)
     back(tablet)
     expect(tablet.locator("#refused li")).to_have_text(
-        re.compile("Start railing of 0001-1 .* has had blind 0001-1 in hand")
+        re.compile(r"0001-1 · .* Start railing .* has had blind 0001-1 in hand")
     )
     assert StationEvent.objects.of_blind(second).last().kind == route.START
 

@@ -24,9 +24,9 @@ from tests.production import amending, safety_log
 from tests.production.safety_log import Entry, faults_of_packed
 from tests.tablets import maker_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
-SEQUENCES = int(os.environ.get("RANDOM_SEQUENCES", 24))
+SEQUENCES = int(os.environ.get("RANDOM_SEQUENCES", 12))
 SEED = int(os.environ.get("RANDOM_SEED", 13120))
 REQUESTS = 130
 STATIONS = (RAILING, VANES, STRINGING, CHECKING, PACKING)
