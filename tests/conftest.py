@@ -7,6 +7,7 @@ from functools import partial
 from importlib import import_module
 from urllib.parse import urlsplit
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -36,6 +37,10 @@ OWN_SCHEMES = {"data", "blob", "about"}
 def pytest_configure():
     # A slow hash guards real passwords; the tests' own need none.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    # How long an example takes on a busy machine says nothing of it.
+    if hypothesis.settings.get_current_profile_name() == "default":
+        hypothesis.settings.register_profile("busy", deadline=None)
+        hypothesis.settings.load_profile("busy")
 
 
 @pytest.fixture(autouse=True)
