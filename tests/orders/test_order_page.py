@@ -20,6 +20,15 @@ def test_a_line_shows_the_finished_size_and_the_size_as_given_with_its_basis(cli
     assert page.count("<svg xmlns") == 2
 
 
+def test_of_many_lines_none_is_drawn_and_the_page_says_where_they_are(client, sales):
+    few, many = (factories.order(by=sales, lines=[{}] * count) for count in (60, 61))
+    assert page_of(client, "order", few.number).count("<svg xmlns") == 60
+    page = page_of(client, "order", many.number)
+    assert page.count("<svg xmlns") == 0
+    assert "Of more than 60 lines none is drawn here: each is on the page of its line." in page
+    assert page.count("1820 × 1588") == 61
+
+
 def test_the_order_adds_up_its_blinds_and_their_rail(client, sales):
     order = factories.order(by=sales, lines=[{"quantity": 3}, {"width_mm": 1010}])
     totals = client.get(reverse("order", args=[order.number])).context["totals"]
