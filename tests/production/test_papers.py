@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from tests import factories
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 OF_BLIND = ("ticket", "rail-label", "pack-label")
 OF_ORDER = ("order-tickets", "order-labels")

@@ -11,7 +11,7 @@ from production.figures import LABELS, grouped
 from production.workings import signs
 from tests.factories import enter_steps, person, released, tell, work
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 def plain(page):
