@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any
 
 from calc.order_of_work import Work, order_of_work, place
-from calc.plan import Floor, Step, check, steps_of
+from calc.plan import Floor, Step, check, planned, steps_of
 from calc.workshop import Workshop
 
 
@@ -36,7 +36,8 @@ class Effect:
 
     `finished` is the day of its own finish, None beyond the horizon; `on_time` whether that isn't after `day`, and
     `in_time` whether its buffer lies between them as well. `moved`: the booked orders that would lose their buffer or
-    be late; `late`: those that would be late.
+    be late; `late`: those that would be late. `no_worse`: of an order that is changed, whether it was booked for the
+    same day before, and is finished no later than it was.
     """
 
     day: date
@@ -45,6 +46,7 @@ class Effect:
     in_time: bool
     steps: tuple[Step, ...]
     moved: tuple[Moved, ...]
+    no_worse: bool = False
 
     @property
     def late(self) -> tuple[Moved, ...]:
@@ -52,8 +54,8 @@ class Effect:
 
     @property
     def can_be_kept(self) -> bool:
-        """Whether everybody's promise and buffer can be kept, its own too."""
-        return self.in_time and not self.moved
+        """Whether everybody's promise and buffer can be kept, its own too unless that was lost before."""
+        return (self.in_time or self.no_worse) and not self.moved
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -100,6 +102,45 @@ def effect_of(*, workshop: Workshop, booked: Iterable[Work], new: Work) -> Effec
     if new.due is None:
         raise ValueError(f"Order {new.key} has no day. Give the wanted day as its due.")
     return _Desk(workshop=workshop, booked=booked, new=new).effect(new.due)
+
+
+def effect_of_change(*, workshop: Workshop, before: Iterable[Work], after: Iterable[Work], key: Any) -> Effect:
+    """What it does that the order `key`, booked among `before` or not, becomes as it is among `after`.
+
+    All others are the same in both. Raises ValueError as calc.plan.planned does.
+    """
+    before, after = order_of_work(before), order_of_work(after)
+    was, becomes = (planned(workshop=workshop, works=works) for works in (before, after))
+    own, finished = next(work for work in after if work.key == key), becomes.finished[key]
+    others = [(work, was.finished[work.key], becomes.finished[work.key]) for work in after if work.key != key]
+    return Effect(
+        day=own.due,
+        finished=finished,
+        on_time=finished is not None and finished <= own.due,
+        in_time=_in_time(workshop, own.due, finished),
+        steps=becomes.steps[key],
+        moved=tuple(_moved(workshop, *each) for each in others if _is_pushed(workshop, *each)),
+        no_worse=any(work.key == key and work.due == own.due for work in before)
+        and not _is_later(was.finished[key], finished),
+    )
+
+
+def _is_pushed(workshop: Workshop, work: Work, was: date | None, becomes: date | None) -> bool:
+    """Whether an order is finished later than it was, and past its buffer."""
+    return work.due is not None and _is_later(was, becomes) and not _in_time(workshop, work.due, becomes)
+
+
+def _is_later(was: date | None, becomes: date | None) -> bool:
+    return was is not None and (becomes is None or becomes > was)
+
+
+def _in_time(workshop: Workshop, due: date, finished: date | None) -> bool:
+    return finished is not None and workshop.place_of(finished) <= workshop.latest_finish(due)
+
+
+def _moved(workshop: Workshop, work: Work, was: date, becomes: date | None) -> Moved:
+    late_days = None if becomes is None else workshop.days_after(max(work.due, was), becomes)
+    return Moved(key=work.key, due=work.due, was=was, becomes=becomes, late_days=late_days)
 
 
 class _Desk:
@@ -157,9 +198,7 @@ class _Desk:
                 yield work, was, becomes
 
     def _moved(self, work: Work, was: int, becomes: int | None) -> Moved:
-        was, becomes = self.workshop.day_at(was), self.workshop.day_at(becomes)
-        late_days = None if becomes is None else self.workshop.days_after(max(work.due, was), becomes)
-        return Moved(key=work.key, due=work.due, was=was, becomes=becomes, late_days=late_days)
+        return _moved(self.workshop, work, self.workshop.day_at(was), self.workshop.day_at(becomes))
 
 
 def _held_by(steps: tuple[Step, ...]) -> Step | None:

@@ -28,8 +28,15 @@ def give(*, order, due_on, by, at, earliest, makes_late):
     now = Order.objects.get(pk=order.pk)
     last = now.promises_given.with_person().first()
     if last is None or (last.due_on, now.due_on) != (due_on, due_on):
-        PromiseGiven.objects.create(order=now, at=at, by=by, due_on=due_on, earliest=earliest, makes_late=makes_late)
+        record(order=now, due_on=due_on, by=by, at=at, earliest=earliest, makes_late=makes_late)
         now.due_on = due_on
         now.save(update_fields=["due_on"])
         wake()
     return now
+
+
+def record(*, order, due_on, by, at, earliest, makes_late):
+    """Keep on record what the plan said of a day that is promised, as PromiseGiven has it."""
+    return PromiseGiven.objects.create(
+        order=order, at=at, by=by, due_on=due_on, earliest=earliest, makes_late=makes_late
+    )

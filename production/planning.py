@@ -93,6 +93,17 @@ class Planning:
         new = self._new(order, lines, due=day)
         return promise.effect_of(workshop=self.workshop, booked=self._others(order), new=new)
 
+    def effect_of_change(self, *, before, order):
+        """The calc Effect of what was written to `order` since the Planning `before`; None where it isn't booked."""
+        if order.number not in self.booked:
+            return None
+        return promise.effect_of_change(workshop=self.workshop, before=before.works, after=self.works, key=order.number)
+
+    def earliest_as_booked(self, *, order):
+        """The calc Quote of a booked `order`, for what is still to be done of it."""
+        (new,) = (work for work in self.works if work.key == order.number)
+        return promise.earliest(workshop=self.workshop, booked=self._others(order), new=new)
+
     def _forecast(self, number, finished):
         order = self.booked[number]
         late = None if finished is None else self.workshop.days_after(order.due_on, finished)

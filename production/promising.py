@@ -1,7 +1,11 @@
-"""Promising a day from the plan: what a wanted day would do, and promising it while no other desk can."""
+"""Promising a day from the plan: what a wanted day would do, and promising it while no other desk can.
+
+By the same rule a change of an order that is promised already is held to what was promised to others.
+"""
 
 import datetime as dt
 import hashlib
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -28,10 +32,10 @@ class Late:
 
 @dataclass(frozen=True, kw_only=True)
 class Outlook:
-    """What promising `order` for `day` would do, by the plan of the moment.
+    """What promising `order` for `day`, or a change of it, would do by the plan of the moment.
 
-    `own_late_days`: by how many working days it would be late itself, None beyond the horizon. `late` are others that
-    would be late, `squeezed` those that would only lose days in hand.
+    `own_late_days`: by how many working days it would be late itself, None beyond the horizon; of a change 0 where it
+    is late as before. `late` are others that would be late, `squeezed` those that would only lose days in hand.
     """
 
     order: Order
@@ -95,17 +99,21 @@ def outlook(*, order, day, at, plan=None):
     if not lines:
         raise intake.Refused([f"{order} has no lines. Add a line first."])
     effect = plan.effect(order=order, lines=lines, day=day)
-    own = None if effect.finished is None else plan.workshop.days_after(day, effect.finished)
+    return _outlook(order, effect, quote=plan.earliest(order=order, lines=lines), plan=plan)
+
+
+def _outlook(order, effect, *, quote, plan):
+    own = None if effect.finished is None else plan.workshop.days_after(effect.day, effect.finished)
     moved = [_late(plan.booked[each.key], each) for each in effect.moved]
     return Outlook(
         order=order,
-        day=day,
+        day=effect.day,
         effect=effect,
-        quote=plan.earliest(order=order, lines=lines),
+        quote=quote,
         late=tuple(each for each in moved if each.late_days != 0),
         squeezed=tuple(each for each in moved if each.late_days == 0),
         workshop=plan.workshop,
-        own_late_days=own,
+        own_late_days=0 if effect.no_worse else own,
     )
 
 
@@ -122,27 +130,52 @@ def _require_day(day, *, plan):
 
 
 @transaction.atomic
-def promise(*, order, day, by, at, seen="", confirm=False):
+def promise(*, order, day, by, at, agreed="", confirm=False):
     """Promise `order` for `day`, and `confirm` it with that.
 
-    Raises NotKept where the plan can't keep the day and everybody else's promise, unless `seen` is the token of just
+    Raises NotKept where the plan can't keep the day and everybody else's promise, unless `agreed` is the token of just
     that outlook: whoever sends it has read whom it makes late. Two desks can't promise the same minutes: the second
     waits here, and looks at a plan in which the first one's order is booked.
     """
     calendar.hold()
     order = Order.objects.select_for_update().get(pk=order.pk)
     found = outlook(order=order, day=day, at=at)
-    if not found.kept and seen != found.token:
+    if not found.kept and agreed != found.token:
         raise NotKept(found)
-    promised_days.give(
-        order=order,
-        due_on=day,
-        by=by,
-        at=at,
-        earliest=found.quote.day,
-        makes_late=[[each.number, each.customer, each.late_days] for each in found.late],
-    )
+    promised_days.give(order=order, due_on=day, by=by, at=at, **_on_record(found))
     order.refresh_from_db()
     if confirm:
         intake.confirm(order=order, by=by, at=at)
     return order
+
+
+def _on_record(found):
+    makes_late = [[each.number, each.customer, each.late_days] for each in found.late]
+    return {"earliest": found.quote.day, "makes_late": makes_late}
+
+
+@contextmanager
+def unbroken(*, order, agreed, by, at):
+    """What is written to `order` inside is kept as a whole where it breaks no promise; else NotKept is raised.
+
+    The order's own promise counts too, unless it is no later than it was. `agreed` is the token of just that outlook,
+    as for `promise`: then it is kept all the same, and stays on record. Nobody else promises a day meanwhile.
+    """
+    with transaction.atomic():
+        calendar.hold()
+        before = planning.read(at=at)
+        yield
+        found = _outlook_of_change(order, before=before, after=planning.read(at=at))
+        if found and agreed != found.token:
+            raise NotKept(found)
+        if found:
+            promised_days.record(order=found.order, due_on=found.day, by=by, at=at, **_on_record(found))
+
+
+def _outlook_of_change(order, *, before, after):
+    """The Outlook of a change that somebody's promise or days in hand can't bear, or None."""
+    effect = None if after.works == before.works else after.effect_of_change(before=before, order=order)
+    if effect is None or effect.can_be_kept:
+        return None
+    order = Order.objects.with_customer().get(pk=order.pk)
+    return _outlook(order, effect, quote=after.earliest_as_booked(order=order), plan=after)

@@ -15,6 +15,8 @@ from production import amend, amend_words
 from production.amend_forms import BecauseForm, HeadChangeForm
 from production.models import Amendment
 
+from .promise_day import unbroken
+
 
 @role_required(SALES, MANAGER)
 def changes(request):
@@ -159,7 +161,7 @@ def _decide(request, number, pk, write, *, done, **given):
     return redirect("order-changes", number)
 
 
-@role_required(MANAGER)
+@unbroken(MANAGER)
 @require_POST
 def change_accept(request, number, pk):
     given = {"seen": request.POST.get("seen", ""), "reason": request.POST.get("reason", "")}

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from calc.plan import planned
-from calc.promise import Moved, earliest, effect_of
+from calc.promise import Moved, earliest, effect_of, effect_of_change
 from tests.calc.workshops import TUESDAY, order, workshop
 
 WEDNESDAY, THURSDAY, FRIDAY, MONDAY = (date(2026, 12, day) for day in (2, 3, 4, 7))
@@ -177,6 +177,33 @@ def test_a_wanted_day_names_who_would_be_late_and_by_how_many_working_days():
         ("B", THURSDAY, FRIDAY, 1),
     ]
     assert wanted.moved == wanted.late
+
+
+def changed(was, becomes, *others, **settings):
+    """The effect of one order's change, where these others are booked."""
+    before, after = [*others, was], [*others, becomes]
+    return effect_of_change(workshop=workshop(**settings), before=before, after=after, key=was.key)
+
+
+def test_more_work_in_a_booked_order_names_who_would_be_late():
+    booked, other = order("A", due=TUESDAY, stringing=480), order("B", due=WEDNESDAY, stringing=480)
+    found = changed(booked, replace(booked, minutes={"stringing": 490}), other)
+    # Ten of its minutes are left for Wednesday, and ten of the other's for Thursday.
+    assert found.moved == (Moved(key="B", due=WEDNESDAY, was=WEDNESDAY, becomes=THURSDAY, late_days=1),)
+    assert (found.day, found.finished, found.no_worse, found.can_be_kept) == (TUESDAY, WEDNESDAY, False, False)
+
+
+def test_an_order_that_is_moved_to_a_later_day_makes_way_and_is_held_to_that_day():
+    booked, other = order("A", due=TUESDAY, stringing=480), order("B", due=WEDNESDAY, stringing=480)
+    assert changed(booked, replace(booked, due=THURSDAY), other).can_be_kept
+    assert not changed(booked, replace(booked, due=THURSDAY), other, buffer_days=2).can_be_kept
+
+
+def test_a_change_that_leaves_a_late_order_as_late_as_it_was_may_be_made():
+    booked = order("A", due=TUESDAY, stringing=490)
+    found = changed(booked, replace(booked, minutes={"railing": 10, "stringing": 470, "packing": 490}))
+    assert (found.finished, found.in_time, found.no_worse, found.can_be_kept) == (WEDNESDAY, False, True, True)
+    assert not changed(booked, replace(booked, due=date(2026, 11, 30))).can_be_kept
 
 
 def test_lateness_is_counted_in_working_days():

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.plan import planned
-from calc.promise import earliest, effect_of
+from calc.promise import earliest, effect_of, effect_of_change
 from tests.calc import planning_oracle
 from tests.calc.workshops import ROUTE, orders, patient, workshops
 
@@ -148,3 +148,33 @@ def test_a_promise_can_be_kept_exactly_if_its_effect_says_so(shop, works):
         if day >= new.first and effect_of(workshop=shop, booked=booked, new=replace(new, due=day)).can_be_kept
     ]
     assert found.day == (will_do[0] if will_do else None)
+
+
+@patient
+@given(workshops(), orders(), st.integers(0, 11))
+def test_an_order_that_was_not_booked_changes_what_a_new_one_does(shop, works, at):
+    booked, new = one_more(works)
+    new = replace(new, due=shop.days[at % len(shop.days)])
+    effect = effect_of(workshop=shop, booked=booked, new=new)
+    change = effect_of_change(workshop=shop, before=booked, after=[*booked, new], key=new.key)
+    # Whatever comes before its place isn't touched by it.
+    assert change == effect
+
+
+@patient
+@given(workshops(), orders(), st.integers(0, 11))
+def test_a_change_makes_late_whom_both_plans_say(shop, works, at):
+    others, was = one_more(works)
+    becomes = replace(was, due=shop.days[at % len(shop.days)], minutes={"railing": 30 * at})
+    effect = effect_of_change(workshop=shop, before=works, after=[*others, becomes], key=was.key)
+    first, then = (planned(workshop=shop, works=each).finished for each in (works, [*others, becomes]))
+    late = [
+        work.key
+        for work in others
+        if work.due and first[work.key] and later_than_all(then[work.key]) > max(work.due, first[work.key])
+    ]
+    assert sorted(each.key for each in effect.late) == sorted(late)
+    assert effect.finished == then[was.key]
+    if effect.can_be_kept:
+        assert not late
+        assert effect.on_time or later_than_all(then[was.key]) <= later_than_all(first[was.key])

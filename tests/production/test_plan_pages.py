@@ -121,7 +121,7 @@ def test_too_early_a_day_says_whom_it_makes_late_and_asks(client, sales):
     assert fresh(order).due_on == in_days(14)
 
     token = answer.context["outlook"].token
-    page = press(client, order, day, seen=token).content.decode()
+    page = press(client, order, day, agreed=token).content.decode()
     assert fresh(order).due_on == day
     assert f"Made order {first.number:04d}, {first.customer.name}, 1 working day late." in page
     assert order.promises_given.get().makes_late == [[first.number, first.customer.name, 1]]

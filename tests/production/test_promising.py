@@ -100,7 +100,7 @@ def test_promised_all_the_same_it_stays_on_record_with_whom_it_makes_late(desk):
     before = finishes(first)
     day = day_before(first)
     found = promising.outlook(order=second, day=day, at=AT)
-    promised(second, day, by=desk, seen=found.token)
+    promised(second, day, by=desk, agreed=found.token)
     given = PromiseGiven.objects.get(order=second)
     assert given.due_on == day < given.earliest
     assert given.makes_late == [[first.number, first.customer.name, found.late[0].late_days]]
@@ -116,7 +116,7 @@ def test_who_has_read_another_outlook_is_asked_again(desk):
     seen = promising.outlook(order=second, day=day, at=AT).token
     promised(third, earliest(third), by=desk)
     with pytest.raises(NotKept):
-        promised(second, day, by=desk, seen=seen)
+        promised(second, day, by=desk, agreed=seen)
 
 
 def test_an_order_promised_for_too_early_a_day_would_be_late_itself(desk):
