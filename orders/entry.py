@@ -1,4 +1,4 @@
-"""Writes what the office enters so that each form writes once: a new order, a line, a whole grid, an answer.
+"""Writes what the office enters so that each form writes once: an order's head, a line, a whole grid, an answer.
 
 With `intake`, whose rules it calls, the only writer of lines; the only one of answers to questions about slips.
 """
@@ -32,6 +32,15 @@ def open_order(*, key, by, at, **fields):
         if before is None:
             raise
         return before.order
+
+
+def change_order(*, order: Order, key, at, **fields):
+    """Change the head of `order`, as `intake.change_order`; a form that was taken already writes nothing."""
+    with transaction.atomic():
+        intake.require_editable(order)
+        if not once.taken(key):
+            intake.change_order(order=order, **fields)
+            once.take(key, order=order, at=at)
 
 
 def save_line(*, order: Order, line: OrderLine, key, at):

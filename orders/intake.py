@@ -23,9 +23,13 @@ class Refused(Exception):
 FIRST_NUMBER = 1
 
 
-def open_order(*, by, at, **fields):
-    """A new draft order under the next free number. `fields` are those of Order."""
-    return open_orders(by=by, at=at, heads=[(fields, ())])[0]
+@transaction.atomic
+def open_order(*, by, at, customer: Customer, **fields):
+    """A new draft order under the next free number; a customer who isn't stored yet is entered with it.
+
+    `fields` are those of Order.
+    """
+    return open_orders(by=by, at=at, heads=[({"customer": _entered(customer), **fields}, ())])[0]
 
 
 @transaction.atomic
@@ -75,9 +79,11 @@ def refuse_unmakeable(lines):
 
 
 def change_order(*, order: Order, **fields):
-    """Change the head of an order that is not released yet."""
+    """Change the head of an order that is not released yet; a customer who isn't stored yet is entered with it."""
     with transaction.atomic():
         require_editable(order)
+        if "customer" in fields:
+            _entered(fields["customer"])
         for name, value in fields.items():
             setattr(order, name, value)
         order.save(update_fields=list(fields))
@@ -259,6 +265,12 @@ def require_editable(order):
 
 def add_customer(**fields):
     return Customer.objects.create(**fields)
+
+
+def _entered(customer):
+    if customer.pk is None:
+        customer.save()
+    return customer
 
 
 def change_customer(*, customer, **fields):

@@ -76,7 +76,9 @@ def order_edit(request, number):
         return head_page(request, form, new_customer, order=found)
     # Read again, so that what was typed reaches the row through intake alone.
     try:
-        intake.change_order(order=find_order(number), **form.head(customer=customer))
+        entry.change_order(
+            order=find_order(number), key=once.key_of(request.POST), at=timezone.now(), **form.head(customer=customer)
+        )
     except intake.Refused as refused:
         return order_page(request, find_order(number), problems=refused.problems, status=409)
     messages.success(request, f"The head of {found} is changed.")
@@ -94,11 +96,11 @@ def head_forms(request, usual, **options):
 
 
 def chosen_customer(form, new_customer):
-    """The customer chosen or typed anew, once nothing is wrong in either form; else None."""
+    """The customer chosen, or a new one to be entered with the order, once both forms are right; else None."""
     good = [each.is_valid() for each in (form, new_customer) if each.is_bound]
     if not good or not all(good):
         return None
-    return intake.add_customer(**new_customer.cleaned_data) if new_customer.is_bound else form.cleaned_data["customer"]
+    return new_customer.instance if new_customer.is_bound else form.cleaned_data["customer"]
 
 
 def head_page(request, form, new_customer, *, order=None):

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import calendar, intake, promise
+from orders import calendar, entry, intake, promise
 from orders.models import Customer, Order
 from tests import factories
 from tests.orders.pages import head, in_days, page_of
@@ -129,6 +129,14 @@ def test_the_head_of_a_released_order_stays_as_it_is(client, sales):
     answer = client.post(reverse("order-edit", args=[number]), head(reference="late thought"))
     assert answer.url == reverse("order", args=[number])
     assert Order.objects.get().reference == ""
+
+
+def test_a_new_customer_is_not_entered_where_the_head_may_not_be_changed_any_more(sales):
+    order = factories.released(by=sales)[0].order
+    before = Customer.objects.count()
+    with pytest.raises(intake.Refused):
+        entry.change_order(order=order, key=None, at=timezone.now(), customer=Customer(name="Quay Street School"))
+    assert Customer.objects.count() == before
 
 
 def test_opening_an_order_twice_with_one_form_opens_one_with_one_new_customer(client, sales):

@@ -7,7 +7,7 @@ import pytest
 from django.db import connections
 
 from orders import entry
-from orders.models import Order, OrderLine
+from orders.models import Customer, Order, OrderLine
 from tests import factories
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -50,6 +50,29 @@ def test_a_grid_is_written_once():
     )
     assert sorted(answers) == [False, True]
     assert OrderLine.objects.count() == 2
+
+
+def test_a_new_customer_is_entered_once_with_the_order():
+    by, key = factories.person("sales"), uuid.uuid4()
+    factories.order(by=by)
+    new = [Customer(name="Quay Street School") for _ in range(2)]
+    opened = together(
+        lambda: entry.open_order(key=key, by=by, at=factories.AT, customer=new.pop(), due_on=factories.DUE)
+    )
+    assert {order.number for order in opened} == {2}
+    assert Customer.objects.filter(name="Quay Street School").count() == 1
+
+
+def test_a_new_customer_is_entered_once_with_a_change_of_the_head():
+    order, key = factories.order(), uuid.uuid4()
+    new = [Customer(name="Quay Street School") for _ in range(2)]
+    together(
+        lambda: entry.change_order(
+            order=Order.objects.get(pk=order.pk), key=key, at=factories.AT, customer=new.pop(), reference="PO 1"
+        )
+    )
+    order.refresh_from_db()
+    assert order.customer == Customer.objects.get(name="Quay Street School")
 
 
 def test_an_order_is_opened_once():
