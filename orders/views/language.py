@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.shortcuts import redirect
+from django.http import HttpResponseRedirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
@@ -16,7 +16,8 @@ def language(request):
     back = request.POST.get("next", "")
     if not url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
         back = "/"
-    answer, chosen = redirect(back), request.POST.get("language")
+    # Not `redirect`, which takes a word for the name of a page.
+    answer, chosen = HttpResponseRedirect(back), request.POST.get("language")
     if chosen in dict(settings.LANGUAGES):
         if request.user.is_authenticated:
             languages.choose(person=request.user, language=chosen)

@@ -92,6 +92,11 @@ def test_the_choice_leads_nowhere_else(client, maker, back):
     assert choose(client, "es", back=back).url == "/"
 
 
+@pytest.mark.parametrize("back", ["stations", "a word", "-1", "a\0b"])
+def test_a_way_back_that_is_no_address_is_no_page_of_that_name(client, maker, back):
+    assert choose(client, "es", back=back).status_code == 302
+
+
 def test_figures_keep_their_point_in_every_language():
     from django.utils.formats import localize
     from django.utils.translation import override
