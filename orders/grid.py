@@ -6,7 +6,7 @@ from copy import copy
 from orders import slips
 from orders.entry import seen_of
 from orders.grid_row import COLUMNS, Row
-from orders.lines import current_revisions, figured_line, line_field, totals
+from orders.lines import current_revisions, figured_line, line_field, position_in, totals
 from orders.models import Fabric, HardwareSystem, Order, OrderLine
 from orders.questions import answers_of, entered_again, sized
 from orders.row_form import RowForm
@@ -70,8 +70,7 @@ class Grid:
         by_position = {line.position: line for line in self.stored}
         rows, last = [], max(by_position, default=0)
         for index in sent:
-            position = self.sent.get(f"r{index}-position", "")
-            stored = by_position.pop(int(position), None) if position.isascii() and position.isdecimal() else None
+            stored = by_position.pop(position_in(self.sent.get(f"r{index}-position", "")), None)
             last += stored is None
             rows.append(self._row(index, stored.position if stored else last, stored=stored, bound=True))
         free = max(sent, default=-1) + 1

@@ -37,6 +37,11 @@ class FiguredLine:
         return [found for found in self.findings if found["severity"] == "warn"]
 
 
+def position_in(text):
+    """The position of a line that a page sent, or None where it sent none."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else None
+
+
 def current_revisions():
     """The newest published revision of each system, by the system's key; one query."""
     found = {}

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 from orders import entry, intake, once
 from orders.grid import FIRST_ROWS, MORE_ROWS, MOST_ROWS, Grid
 from orders.grid_row import COLUMNS
+from orders.lines import position_in
 from orders.roles import MANAGER, SALES, role_required
 from orders.row_form import RowForm, words_of_columns
 from orders.usual import rooms_for
@@ -86,11 +87,10 @@ def lines_figures(request, number):
 def order_right(request, number):
     """'It is right': the answer to a question about a line or the order."""
     order = find_order(number)
-    position = request.POST.get("position", "")
     try:
         entry.answer(
             order=order,
-            position=int(position) if position.isascii() and position.isdecimal() and len(position) < 9 else None,
+            position=position_in(request.POST.get("position", "")),
             code=request.POST.get("code", ""),
             figures=request.POST.get("figures", ""),
             by=request.user,

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from orders import entry, intake, once
 from orders.forms import LineForm
-from orders.lines import current_revisions, figured_line, line_field
+from orders.lines import current_revisions, figured_line, line_field, position_in
 from orders.models import OrderLine
 from orders.roles import MANAGER, SALES, role_required
 from orders.usual import usual_of
@@ -21,9 +21,9 @@ def find_line(order, position):
 @role_required(SALES, MANAGER)
 def line_new(request, number):
     order = find_order(number)
-    repeat = request.GET.get("repeat", "")
-    if repeat.isascii() and repeat.isdecimal() and len(repeat) < 9:
-        blank = repeated(find_line(order, int(repeat)))
+    repeat = position_in(request.GET.get("repeat", ""))
+    if repeat is not None:
+        blank = repeated(find_line(order, repeat))
     else:
         usual = usual_of(order)
         # Size basis and hand are left open, since a guess there is the costliest mistake.

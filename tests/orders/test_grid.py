@@ -225,6 +225,12 @@ def test_the_page_says_of_each_row_what_the_figures_say(client, order):
     assert first.strip() in page
 
 
+@pytest.mark.parametrize("position", ["9" * 5000, "-1", "١", "\0", "7"])
+def test_a_row_at_a_place_that_is_none_is_a_new_line(client, order, position):
+    send(client, order, row(0), {"r0-position": position})
+    assert order.lines.get().position == 1
+
+
 def test_a_large_grid_asks_the_database_no_more_than_a_small_one(client, sales):
     small = factories.order(by=sales, lines=[{}, {}])
     large = factories.order(by=sales, lines=[{"width_mm": 1000 + 7 * number} for number in range(40)])
