@@ -151,7 +151,7 @@ class RowReader:
         text = text.removeprefix("'").strip()
         column = self.by_field.get(name)
         unit = column.unit if column and self._said.get(name) else ""
-        return f"{text} {unit}" if unit and text[-1:].isdigit() else text
+        return f"{text} {unit}" if unit and text[-1:].isnumeric() else text
 
     def _chosen(self, name):
         return self._try(name, _choice(name), required=f"It is not said. {_ways(name)}")

@@ -142,6 +142,10 @@ GOOD = {
         separated([[f" {cell.upper()}\u00a0" for cell in line] for line in TWO]),
         [("BAY", *BAY_LINE[1:]), ("STUDY", *STUDY_LINE[1:])],
     ),
+    "a half as one sign under a head in inches": (
+        separated([row(HEADS, Width="Width (in)"), row(Width="72½")]),
+        [("Bay", 2, "recess", Decimal("1841.5"), 1600, "left")],
+    ),
     "numbers kept as text by an apostrophe": (separated([HEADS, row(Width="'1830", Drop="'1600"), STUDY]), BOTH),
     "vanes by their nominal inches": (
         separated([HEADS, row(Vane_width='3 1/2"'), row(STUDY, Vane_width="3.5 in")]),
