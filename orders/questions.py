@@ -83,17 +83,16 @@ def sized(line: OrderLine, system, *, number: int):
 
 
 def entered_again(order: Order, lines):
-    """The question whether `order` was entered before, a moment ago; None where it was not, or has no lines."""
+    """The question whether `order` was entered before, a moment ago; None where it was not, or has no lines.
+
+    Orders of one file are meant to be several: the flats of a house have the same windows.
+    """
     if not lines:
         return None
     since = order.entered_at - dt.timedelta(minutes=slips.AGAIN_MINUTES)
-    theirs = OrderLine.objects.filter(
-        order__customer=order.customer_id,
-        order__entered_at__range=(since, order.entered_at),
-        order__number__lt=order.number,
-    ).exclude(order__state=Order.CANCELLED)
+    theirs = OrderLine.objects.in_orders(Order.objects.like(order, since=since, lines=len(lines)))
     earlier = {}
-    for line in theirs.select_related("order").order_by("-order__number"):
+    for line in theirs:
         minutes = (order.entered_at - line.order.entered_at).seconds // 60
         earlier.setdefault((line.order.number, minutes), []).append(print_of_line(line))
     told = [(*which, prints) for which, prints in earlier.items()]

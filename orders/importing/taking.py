@@ -63,7 +63,9 @@ def take_in(*, file, due_on, by, at, today, again=False):
     """
     # Holding the customer's row lets two desks with the same file go one after the other.
     Customer.objects.select_for_update().get(pk=file.customer_id)
-    now = CustomersFile.objects.select_related("customer").get(pk=file.pk)
+    now = CustomersFile.objects.select_related("customer").filter(pk=file.pk).first()
+    if now is None:
+        raise intake.Refused([f"{file} was put away at another desk meanwhile. Choose it again."])
     if now.taken_at:
         return list(now.orders.order_by("number"))
     if not again and (same := CustomersFile.objects.same_as(now).first()):

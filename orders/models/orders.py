@@ -127,6 +127,14 @@ class OrderQuerySet(SoughtQuerySet):
     def of_customer(self, customer):
         return self.filter(customer=customer)
 
+    def like(self, order, *, since, lines):
+        """The customer's orders before `order` with as many lines, entered from `since` on, of no file that made it."""
+        entered = self.of_customer(order.customer_id).filter(
+            entered_at__range=(since, order.entered_at), number__lt=order.number
+        )
+        same = entered.exclude(state=Order.CANCELLED).exclude(files__in=order.files.all())
+        return same.annotate(line_count=models.Count("lines")).filter(line_count=lines)
+
     def counted_by_state(self):
         """How many orders are in each state, as a dict."""
         return dict(self.order_by().values_list("state").annotate(models.Count("pk")))
@@ -295,6 +303,10 @@ class OrderLineQuerySet(SoughtQuerySet):
 
     def with_system(self, system):
         return self.filter(system=system)
+
+    def in_orders(self, orders):
+        """The lines of `orders`, those of the newest order first."""
+        return self.filter(order__in=orders).select_related("order").order_by("-order__number", "position")
 
     def changeable(self):
         """Lines whose order is a draft or confirmed: what they come to still follows the revision in force."""

@@ -12,6 +12,7 @@ from django.utils import timezone
 from orders import intake
 from orders.importing import taking
 from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine
+from orders.questions import unanswered
 from tests import factories
 from tests.orders.looked_at import catalogue
 from tests.orders.made_files import BAY, HEADS, STUDY, TWO, row, separated
@@ -204,6 +205,27 @@ def test_two_desks_that_take_the_same_file_in_at_once_make_one_order(sales):
     assert Order.objects.count() == 1
     (refused,) = [each for each in told if isinstance(each, intake.Refused)]
     assert "This very file was taken in on" in str(refused)
+
+
+def test_a_file_that_another_desk_put_away_is_refused_with_the_reason(customer, sales):
+    kept = taking.keep(customer=customer, name="march.csv", content=separated(), by=sales, at=timezone.now())
+    CustomersFile.objects.all().delete()
+    given = {"due_on": in_days(30), "at": timezone.now(), "today": timezone.localdate()}
+    with pytest.raises(intake.Refused, match="march.csv was put away at another desk meanwhile. Choose it again."):
+        taking.take_in(file=kept, by=sales, **given)
+
+
+def test_flats_with_the_same_windows_in_one_file_are_not_taken_for_one_order_entered_twice(client, customer, sales):
+    pressed(client, chosen(client, customer, separated([HEADS, row(Ref="Flat 2"), row(Ref="Flat 3")])))
+    first, second = Order.objects.order_by("number")
+    assert [unanswered(order=order) for order in (first, second)] == [[], []]
+    # Typed once more after the file, it is asked about.
+    again = factories.order(by=sales, customer=customer, at=second.entered_at)
+    (line,) = second.lines.in_order()
+    line.pk = line.position = None
+    line._state.adding = True
+    intake.save_line(order=again, line=line)
+    assert "has the same line" in unanswered(order=again)[0].message
 
 
 def test_the_bytes_are_forgotten_once_it_is_taken_in_and_a_file_nobody_takes_after_a_week(client, customer, sales):
