@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 import holidays
+from django.db import transaction
 
 from orders.models import AddedDay, Closure, WorkingWeek
 from orders.models.calendar import WEEKDAYS
@@ -122,16 +123,16 @@ def set_week(**fields):
     wake()
 
 
+@transaction.atomic
 def close(*, first_day, last_day, reason):
-    """Close the workshop from `first_day` to `last_day`, both of them too."""
-    made = Closure.objects.create(first_day=first_day, last_day=last_day, reason=reason)
+    """Close the workshop from `first_day` to `last_day`, both of them too; the same closure twice is once.
+
+    Nobody promises one of these days meanwhile.
+    """
+    hold()
+    made, _ = Closure.objects.get_or_create(first_day=first_day, last_day=last_day, reason=reason)
     wake()
     return made
-
-
-def open_again(*, closure):
-    closure.delete()
-    wake()
 
 
 def add_day(*, day, reason):
@@ -141,8 +142,11 @@ def add_day(*, day, reason):
     return made
 
 
-def take_day_off(*, added):
-    added.delete()
+@transaction.atomic
+def take_off(entry: Closure | AddedDay):
+    """Take a closure or an added day off the calendar."""
+    hold()
+    entry.delete()
     wake()
 
 

@@ -43,6 +43,9 @@ class WorkingWeek(models.Model):
 
 
 class ClosureQuerySet(models.QuerySet):
+    def keyed(self, key):
+        return self.filter(pk=key).first()
+
     def by_day(self):
         return self.order_by("first_day", "pk")
 
@@ -70,6 +73,9 @@ class Closure(models.Model):
 
 
 class AddedDayQuerySet(models.QuerySet):
+    def keyed(self, key):
+        return self.filter(pk=key).first()
+
     def from_day(self, day):
         """Those that have not gone by `day`."""
         return self.filter(day__gte=day).order_by("day")
@@ -85,3 +91,11 @@ class AddedDay(models.Model):
 
     def __str__(self):
         return self.reason
+
+    @property
+    def first_day(self):
+        return self.day
+
+    @property
+    def last_day(self):
+        return self.day

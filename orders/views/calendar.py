@@ -3,7 +3,7 @@
 import datetime as dt
 
 from django.contrib import messages
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -29,20 +29,7 @@ def calendar_close(request):
     form = ClosureForm(request.POST)
     if not form.is_valid():
         return month_page(request, closure=form, status=422)
-    made = calendar.close(**form.cleaned_data)
-    promised = Order.objects.promised_between(made.first_day, made.last_day).count()
-    also = f" Orders promised for then: {promised}. Look at them." if promised else ""
-    messages.success(request, f"{made}: closed {span(made.first_day, made.last_day)}.{also}")
-    return to_month(made.first_day)
-
-
-@role_required(MANAGER)
-@require_POST
-def calendar_open(request, pk):
-    closure = get_object_or_404(Closure, pk=pk)
-    calendar.open_again(closure=closure)
-    messages.success(request, f"{closure}: no longer closed {span(closure.first_day, closure.last_day)}.")
-    return to_month(closure.first_day)
+    return changed(request, calendar.close(**form.cleaned_data), "closed {days}.")
 
 
 @role_required(MANAGER)
@@ -51,18 +38,37 @@ def calendar_add_day(request):
     form = AddedDayForm(request.POST, auto_id=ADDED)
     if not form.is_valid():
         return month_page(request, added=form, status=422)
-    made = calendar.add_day(**form.cleaned_data)
-    messages.success(request, f"{made}: {span(made.day, made.day)} is worked.")
-    return to_month(made.day)
+    return changed(request, calendar.add_day(**form.cleaned_data), "{days} is worked.")
+
+
+@role_required(MANAGER)
+@require_POST
+def calendar_open(request, pk):
+    return take_off(request, Closure.objects.keyed(pk), "no longer closed {days}.")
 
 
 @role_required(MANAGER)
 @require_POST
 def calendar_take_day_off(request, pk):
-    added = get_object_or_404(AddedDay, pk=pk)
-    calendar.take_day_off(added=added)
-    messages.success(request, f"{added}: {span(added.day, added.day)} is no longer worked because of it.")
-    return to_month(added.day)
+    return take_off(request, AddedDay.objects.keyed(pk), "{days} is no longer worked because of it.")
+
+
+def take_off(request, entry, said):
+    if entry is None:
+        messages.info(request, "That is off the calendar already; nothing was done twice.")
+        return redirect("calendar")
+    calendar.take_off(entry)
+    return changed(request, entry, said)
+
+
+def changed(request, entry, said):
+    """Back to the month of `entry`, a closure or an added day: what is so now, and who was promised a closed day."""
+    first_day, last_day = entry.first_day, entry.last_day
+    known, promised = calendar.read(), Order.objects.promised_by_day(first_day, last_day)
+    count = sum(orders for day, orders in promised.items() if not known.is_working(day))
+    also = f" Orders promised for then: {count}. Look at them." if count else ""
+    messages.success(request, f"{entry}: {said.format(days=span(first_day, last_day))}{also}")
+    return redirect(f"{reverse('calendar')}?month={first_day:%Y-%m}")
 
 
 @role_required(MANAGER)
@@ -110,10 +116,6 @@ def month_page(request, *, closure=None, added=None, status=200):
         "manages": request.user.holds(MANAGER),
     }
     return render(request, "calendar.html", context, status=status)
-
-
-def to_month(day):
-    return redirect(f"{reverse('calendar')}?month={day:%Y-%m}")
 
 
 def span(first_day, last_day):

@@ -119,8 +119,8 @@ def test_what_the_manager_sets_is_what_is_read(django_assert_num_queries):
     assert found.closed_because(dt.date(2026, 3, 10)) == "Stocktaking"
     assert found.is_working(dt.date(2026, 3, 14))
 
-    calendar.open_again(closure=closed)
-    calendar.take_day_off(added=added)
+    calendar.take_off(closed)
+    calendar.take_off(added)
     assert not Closure.objects.exists()
     assert not AddedDay.objects.exists()
     assert calendar.read().is_working(dt.date(2026, 3, 10))

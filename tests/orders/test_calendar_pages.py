@@ -65,6 +65,32 @@ def test_closing_says_how_many_orders_are_promised_for_then(client, manager):
     assert "Orders promised for then: 1." in client.post(reverse("calendar-close"), given, follow=True).content.decode()
 
 
+def test_a_promise_for_a_day_that_is_worked_all_the_same_is_not_counted(client, manager):
+    calendar.add_day(day=dt.date(2027, 3, 9), reason="Rush")
+    factories.order(due_on=dt.date(2027, 3, 9))
+    given = {"first_day": "2027-03-08", "last_day": "2027-03-12", "reason": "Stocktaking"}
+    assert "promised for then" not in client.post(reverse("calendar-close"), given, follow=True).content.decode()
+
+
+def test_taking_a_worked_saturday_off_says_how_many_orders_are_promised_for_it(client, manager):
+    added = calendar.add_day(day=dt.date(2027, 3, 13), reason="Saturday shift")
+    factories.order(due_on=added.day)
+    address = reverse("calendar-take-day-off", args=[added.pk])
+    assert "Orders promised for then: 1. Look at them." in client.post(address, follow=True).content.decode()
+    # Pressed twice, it is answered calmly.
+    assert "nothing was done twice" in client.post(address, follow=True).content.decode()
+
+
+def test_a_closure_that_is_pressed_twice_is_one(client, manager):
+    given = {"first_day": "2027-03-09", "last_day": "", "reason": "Stocktaking"}
+    for _ in range(2):
+        client.post(reverse("calendar-close"), given)
+    closure = Closure.objects.get()
+    answers = [client.post(reverse("calendar-open", args=[closure.pk]), follow=True) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [200, 200]
+    assert not Closure.objects.exists()
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
