@@ -2,8 +2,8 @@
 as drawings a label printer can hold.
 
 A scanned code is ten digits: the order's number in six, the blind's serial in three, and a check digit (Damm 2004,
-which catches every wrong digit and every swap of neighbours). Once its rail was scrapped and made anew, it is twelve:
-two more before the check digit count the remakes, so that no label of a scrapped rail is taken for the new one's.
+which catches every wrong digit and every swap of neighbours). Once a rail was scrapped or a change accepted, it is
+twelve: two more before the check digit count how often the papers were made anew, so that no old one is taken for them.
 People say `0412-3`, and type it with the check digit of the first ten after it, `0412-3-0`, or without.
 """
 
@@ -41,7 +41,7 @@ class CodeError(ValueError):
 
 
 class Named(NamedTuple):
-    """The blind that a text names; `remake` is how often its rail had been made anew, None where it was typed."""
+    """The blind that a text names; `remake` is how often its papers had been made anew, None where it was typed."""
 
     order_number: int
     serial: int
@@ -50,10 +50,10 @@ class Named(NamedTuple):
 
 def ticket_code(*, order_number: int, serial: int, remake: int = 0) -> str:
     """The digits a scanner reads for blind `serial` (1 to 999) of order `order_number` (1 to 999999): ten, or twelve
-    once its rail was made anew (`remake`, up to 99)."""
+    once its papers were made anew (`remake`, up to 99)."""
     _check_range(order_number=order_number, serial=serial)
     if not 0 <= remake <= LARGEST_REMAKE:
-        raise ValueError(f"Remake {remake} has no code: a rail is made anew up to {LARGEST_REMAKE} times.")
+        raise ValueError(f"New papers {remake} have no code: they are made anew up to {LARGEST_REMAKE} times.")
     digits = f"{order_number:06d}{serial:03d}" + (f"{remake:02d}" if remake else "")
     return digits + damm.calc_check_digit(digits)
 
@@ -113,7 +113,7 @@ def read_code(text: str) -> Named:
                 )
             )
     elif re.fullmatch(r"[0-9]{10}|[0-9]{12}", tidy):
-        # No code is printed with 00 for a remake.
+        # No code is printed with 00 for new papers.
         if not damm.is_valid(tidy) or (len(tidy) == 12 and tidy[9:11] == "00"):
             raise CodeError(
                 _(

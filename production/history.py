@@ -105,5 +105,5 @@ def office_detail(data):
 
 def sent_back_detail(data):
     scrapped = f"Scrapped: {scrap.words(data['scrapped'])}" if data.get("scrapped") else ""
-    anew = f"The rail is made anew: remake {data['remake']}" if "remake" in data else ""
+    anew = f"The rail is made anew: new papers {data['remake']}" if "remake" in data else ""
     return ". ".join(part for part in (data.get("note", "").rstrip("."), scrapped, anew) if part)

@@ -40,6 +40,7 @@ def identity_of(blind):
         "room": blind.room,
         "serial": blind.serial,
         "of": blind.of_blinds,
+        "some_taken_off": blind.of_blinds < blind.of_numbers,
         "hand": _(SIDES[spec["hand"]]),
         "letter": letter_of(spec["hand"]),
         "hand_means": _(HAND_MEANS[hand_means(spec)]),
@@ -335,7 +336,7 @@ def pack_warning(spec):
 
 def rail_of(blind):
     """All that one rail label shows."""
-    # A remake is said below the code.
+    # New papers say so below the code.
     height_mm = 10 if blind.remake else 13
     return {**identity_of(blind), "code128": codes.code128_svg(blind.label_code, dots=3, height_mm=height_mm)}
 

@@ -1,4 +1,7 @@
-"""The papers once a rail was scrapped or a blind changed: which label counts, and whether a new one is wanted."""
+"""The papers once a rail was scrapped or a blind changed: which label counts, and whether a new one is wanted.
+
+The number that new papers bear counts both, so that none is taken for the next.
+"""
 
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -14,7 +17,8 @@ def label_refused(*, blind, remake):
         return ""
     if remake > blind.remake:
         return _(
-            "This code says remake {remake} of {number}, and there is none yet. Type {number}, and tell a manager.",
+            "This code is of new papers {remake} of {number}, and there are none yet. Type {number}, and tell a "
+            "manager.",
             remake=remake,
             number=blind.number,
         )
@@ -23,7 +27,7 @@ def label_refused(*, blind, remake):
     if event.kind == route.AMEND:
         return _(
             "This paper is of {number} before it was changed on {when} by {person}. Put that paper aside, and print "
-            "the new label and ticket, remake {remake}; or type {number}.",
+            "new papers {remake}, label and ticket; or type {number}.",
             number=blind.number,
             when=when,
             person=event.person,
@@ -31,7 +35,7 @@ def label_refused(*, blind, remake):
         )
     return _(
         "This label is of the rail of {number} that was scrapped on {when} by {person}, at {place}. Put that rail "
-        "aside, and print the new label and ticket, remake {remake}; or type {number}.",
+        "aside, and print new papers {remake}, label and ticket; or type {number}.",
         number=blind.number,
         when=when,
         person=event.person,

@@ -27,7 +27,7 @@ STATE_WORDS = {
     WAITING: N_("Waiting"),
     IN_HAND: N_("In hand"),
     PAUSED: N_("Paused"),
-    SENT_BACK: N_("Sent back"),
+    SENT_BACK: N_("To do again"),
     DONE: N_("Done"),
     OFF: N_("Taken off"),
 }
@@ -167,7 +167,7 @@ NOT_NOW = {
 }
 ADVICE = {
     WAITING: N_("It is waiting; start it first."),
-    SENT_BACK: N_("It was sent back and waits; start it first."),
+    SENT_BACK: N_("It is to be done again and waits; start it first."),
     IN_HAND: N_("It is in hand already; finish, pause or send it back."),
     PAUSED: N_("It is paused; take it up again first."),
     DONE: N_("It is done there; there is nothing left to do."),

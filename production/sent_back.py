@@ -51,7 +51,7 @@ def _next_remake(blind):
         raise scrap.Wrong(
             [
                 _(
-                    "The rail of {number} was made anew {remakes} times, and a label counts no further. "
+                    "The papers of {number} were made anew {remakes} times, and a label counts no further. "
                     "Enter a new order for it.",
                     number=blind.number,
                     remakes=blind.remake,

@@ -40,7 +40,7 @@ class Standing:
 AT = {
     route.IN_HAND: "at {place}",
     route.PAUSED: "paused at {place}",
-    route.SENT_BACK: "sent back to {place}",
+    route.SENT_BACK: "to do again at {place}",
     route.WAITING: "{wait} at {place}",
 }
 MOST_PLANNED = 1000

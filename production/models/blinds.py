@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, Coalesce
 from django.urls import reverse
 
 from orders.models import Order, OrderLine, SystemRevision
@@ -21,10 +21,14 @@ class BlindQuerySet(models.QuerySet):
         return self.filter(pk=blind.pk)
 
     def for_paper(self):
-        """With all that tickets and labels say of a blind; `of_blinds` is how many its order has."""
+        """With all that tickets and labels say of a blind; `of_blinds` is how many its order has, and `of_numbers` how
+        many with those that were taken off, whose numbers stay."""
         siblings = Blind.objects.filter(order=models.OuterRef("order")).order_by().values("order")
-        counted = siblings.annotate(total=models.Count("pk")).values("total")
-        return self.with_order().annotate(of_blinds=models.Subquery(counted)).order_by("order__number", "serial")
+        counted = {
+            name: Coalesce(models.Subquery(found.annotate(total=models.Count("pk")).values("total")), 0)
+            for name, found in (("of_blinds", siblings.not_taken_off()), ("of_numbers", siblings))
+        }
+        return self.with_order().annotate(**counted).order_by("order__number", "serial")
 
     def of_order(self, order):
         return self.filter(order=order).order_by("serial")
@@ -89,7 +93,7 @@ class Blind(models.Model):
     components = models.JSONField()
     revision = models.ForeignKey(SystemRevision, on_delete=models.PROTECT, related_name="+")
     released_at = models.DateTimeField()
-    # How often its papers were made anew, since the rail was scrapped or a change accepted; an older one is refused.
+    # How often its papers were made anew, since a rail was scrapped or a change accepted; older ones are refused.
     remake = models.PositiveSmallIntegerField(default=0)
     # Which issue of its figures counts, one more with each accepted change; what was entered by another is refused.
     issue = models.PositiveSmallIntegerField(default=1)

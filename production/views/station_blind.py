@@ -287,14 +287,13 @@ def _setback(here):
     stage = here.stage
     if stage.state == route.DONE or (stage.state != route.PAUSED and stage.attempt == 1):
         return {}
-    wanted = route.PAUSE if stage.state == route.PAUSED else route.SEND_BACK
-    events = [event for event in StationEvent.objects.setbacks_of([here.blind]) if event.kind == wanted]
-    if wanted == route.PAUSE:
-        return {"setback": events[-1]}
-    back = [event for event in events if any(_before(place, stage.station) for place in event.back_to)]
-    if not back:
+    events = list(StationEvent.objects.setbacks_of([here.blind]))
+    if stage.state == route.PAUSED:
+        return {"setback": [event for event in events if event.kind == route.PAUSE][-1]}
+    event = ([event for event in events if _undid(event, stage.station)] or [None])[-1]
+    if event is None or event.kind == route.AMEND:
+        # What a change undid is said with the change.
         return {}
-    event = back[-1]
     return {
         "setback": event,
         "setback_words": _(FaultKind.objects.words()[event.data["fault"]]),
@@ -302,12 +301,23 @@ def _setback(here):
     }
 
 
+def _undid(event, station):
+    """Whether a fault or a change had the blind done again at `station`."""
+    if event.kind == route.AMEND:
+        return station in event.data["again"]
+    return event.kind == route.SEND_BACK and any(_before(place, station) for place in event.back_to)
+
+
 def _changed(here):
     """How the blind was changed, until the station has been finished by its new figures."""
     change = StationEvent.objects.change_since_finished(blind=here.blind, station=here.station)
     if change is None or here.stage.state in route.SETTLED:
         return {}
-    return {"change": change, "change_rows": changed.said_between(change.data["before"], change.data["after"])}
+    return {
+        "change": change,
+        "change_rows": changed.said_between(change.data["before"], change.data["after"]),
+        "change_scrapped": scrap.words(change.data["scrapped"]),
+    }
 
 
 def _going_back(here, posted, refused_because):

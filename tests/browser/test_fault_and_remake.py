@@ -97,7 +97,7 @@ def test_a_scrapped_rail_is_made_anew_under_a_new_label_and_sales_promise_anothe
         expect(rail.get_by_role("alert")).to_contain_text("by Ines Halloran, at checking")
         scan(rail, remade.label_code)
         expect(rail).to_have_url(re.compile(sheet(blind, RAILING) + "$"))
-        expect(rail.locator("#bench")).to_contain_text("A new rail: remake 1.")
+        expect(rail.locator("#bench")).to_contain_text("A new rail: new papers 1.")
         expect(rail.locator("#bench")).to_contain_text("Scrapped: 1 × rail, 2 × vanes")
 
         # Sales promise another day; it stays on record, and the workshop's queue follows it.
@@ -172,7 +172,7 @@ def test_without_a_network_the_old_label_opens_no_sheet_and_the_new_one_does(
         expect(page.locator("#bench")).to_have_count(0)
         page.goto("/stations/railing/")
         scan(page, new_code)
-        expect(page.locator("#bench")).to_contain_text("A new rail: remake 1.")
+        expect(page.locator("#bench")).to_contain_text("A new rail: new papers 1.")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

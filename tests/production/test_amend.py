@@ -147,6 +147,15 @@ def test_a_rail_scrapped_after_a_change_is_told_from_the_change(maker):
     assert "was changed" in remake.label_refused(blind=now, remake=0)
 
 
+def test_a_change_is_called_no_remake_and_its_blind_is_not_said_to_be_sent_back(maker):
+    (blind,) = factories.released()
+    work(blind, RAILING, by=maker)
+    change(blind, width_mm=1700)
+    assert "remake" not in remake.label_refused(blind=fresh(blind), remake=0)
+    stage = Stage.objects.get(blind=blind, station=RAILING)
+    assert (stage.state, stage.get_state_display()) == (route.SENT_BACK, "To do again")
+
+
 def test_what_was_entered_by_the_old_figures_is_refused_with_the_reason(maker):
     (blind,) = factories.released()
     tell(blind, RAILING, route.START, by=maker)

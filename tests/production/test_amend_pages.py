@@ -8,9 +8,9 @@ from django.urls import reverse
 from orders.models import Order, OrderLine
 from production import amend, route
 from production.models import Amendment, StationEvent
-from production.route import PACKING, RAILING, STRINGING
+from production.route import CHECKING, PACKING, RAILING, STRINGING
 from tests import factories
-from tests.factories import AT, person, tell, work
+from tests.factories import AT, make, person, tell, work
 from tests.orders.pages import page_of, queries_of
 from tests.production.amending import accept, ask, ask_off, change, fresh, plan, state_of, typed
 from tests.tablets import maker_of
@@ -210,6 +210,21 @@ def test_what_is_cut_by_the_old_figures_goes_back_and_the_queue_says_why(tablet,
     tell(blind, RAILING, route.START, by=maker)
     change(blind, width_mm=1700)
     assert "changed: new figures, new papers" in page_of(tablet, "station", RAILING)
+
+
+def test_a_changed_blinds_sheet_says_what_the_change_scrapped_and_no_fault_from_before_it(tablet, maker, checker):
+    (blind,) = factories.released()
+    make(blind, maker=maker, checker=checker, until=STRINGING)
+    tell(blind, CHECKING, route.START, by=checker)
+    tell(blind, CHECKING, route.SEND_BACK, by=checker, back_to=RAILING, fault="stiff")
+    make_again = page_of(tablet, "station-blind", RAILING, blind.code)
+    assert "Sent back from checking" in make_again
+    work(fresh(blind), RAILING, by=maker)
+    change(blind, width_mm=1700)
+    sheet = page_of(tablet, "station-blind", RAILING, blind.code)
+    assert "Scrapped: 1 × rail, 1 × tilt rod" in sheet
+    assert "Sent back from checking" not in sheet
+    assert "To do again" in sheet
 
 
 def sent(blind, station, kind, *, maker_token, issue, **fields):

@@ -51,7 +51,7 @@ def test_no_label_of_a_scrapped_rail_is_taken_for_the_new_ones(order_number, ser
 
 @pytest.mark.parametrize("remake", [-1, 100])
 def test_a_remake_beyond_two_digits_has_no_code(remake):
-    with pytest.raises(ValueError, match="has no code: a rail is made anew up to 99 times"):
+    with pytest.raises(ValueError, match="have no code: they are made anew up to 99 times"):
         codes.ticket_code(order_number=412, serial=3, remake=remake)
 
 

@@ -14,6 +14,7 @@ from production.drawing.pen import figure_text
 from production.models import Blind
 from tests import factories
 from tests.factories import AT
+from tests.production.amending import accept, ask_off
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
@@ -110,7 +111,7 @@ def test_a_remades_ticket_and_rail_label_say_so_and_the_first_ones_dont(pdf):
     first, again = factories.released(lines=[{"quantity": 2}])
     Blind.objects.filter(pk=again.pk).update(remake=12)
     pages = text_of(printed(pdf))
-    assert ["Remake 12" in page for page in pages] == [False, True]
+    assert ["New papers 12" in page for page in pages] == [False, True]
     again.refresh_from_db()
     assert again.label_code in pages[1]
     assert first.code in pages[0]
@@ -132,6 +133,17 @@ def test_every_bar_code_has_its_quiet_zone_on_both_sides(pdf, remake, tmp_path):
         assert zone.getextrema() == (255, 255)
     assert left >= 30
     assert picture.width - right >= 30
+
+
+@pytest.mark.parametrize("pdf", PRINTERS)
+def test_a_paper_counts_the_blinds_that_the_order_still_has(pdf):
+    blinds = factories.released(lines=[{"quantity": 3}])
+    last = Blind.objects.filter(pk=blinds[2].pk)
+    assert "blind 3 of 3" in " ".join(text_of(printed(pdf, blinds=last))[0].split())
+    accept(ask_off(blinds[0]))
+    page = " ".join(text_of(printed(pdf, blinds=last))[0].split())
+    assert "blind 3, 2 in all" in page
+    assert "of 3" not in page
 
 
 @pytest.mark.parametrize("remake", [0, 99])

@@ -65,10 +65,10 @@ def test_a_remade_blind_keeps_its_number_its_address_and_all_that_happened(scrap
     assert blind.events.count() == blind.version == at_checking.events.count()
     client.force_login(person("manager"))
     page = text_of(client.get(reverse("blind", args=[blind.code])))
-    assert f"{blind.label_code} Remake 1" in page
+    assert f"{blind.label_code} New papers 1" in page
     assert "Railing finished" in page
     assert "Checking sent it back to railing: rail or rod damaged" in page
-    assert "Scrapped: 1 × rail. The rail is made anew: remake 1" in page
+    assert "Scrapped: 1 × rail. The rail is made anew: new papers 1" in page
 
 
 def test_the_old_label_is_refused_with_when_where_and_by_whom_its_rail_was_scrapped(scrapped, tablet):
@@ -77,7 +77,7 @@ def test_the_old_label_is_refused_with_when_where_and_by_whom_its_rail_was_scrap
     assert page.redirect_chain[-1][0] == "/stations/railing/"
     assert (
         f"This label is of the rail of {blind.number} that was scrapped on Wed 4 Mar, 09:00 by Ines Halloran, "
-        "at checking. Put that rail aside, and print the new label and ticket, remake 1; "
+        "at checking. Put that rail aside, and print new papers 1, label and ticket; "
         f"or type {blind.number}." in text_of(page)
     )
     assert f'href="/blinds/{blind.code}/rail-label.pdf">Print the new rail label</a>' in page.content.decode()
@@ -104,7 +104,7 @@ def test_a_code_of_a_remake_that_was_never_made_is_refused(scrapped, tablet):
     blind, _ = scrapped
     forged = codes.ticket_code(order_number=blind.order.number, serial=blind.serial, remake=7)
     page = text_of(scan(tablet, forged))
-    assert f"This code says remake 7 of {blind.number}, and there is none yet." in page
+    assert f"This code is of new papers 7 of {blind.number}, and there are none yet." in page
 
 
 def test_sales_are_led_to_the_blind_by_an_old_label_and_told(scrapped, client):
@@ -136,7 +136,7 @@ def test_the_new_label_is_offered_at_once_and_at_the_station_until_the_rail_is_m
     waiting = sheet_of(client, blind, RAILING)
     tell(blind, RAILING, route.START, by=maker)
     for page in (waiting, sheet_of(client, blind, RAILING)):
-        assert "A new rail: remake 1." in text_of(page)
+        assert "A new rail: new papers 1." in text_of(page)
         assert f"/blinds/{blind.code}/rail-label.pdf" in page.content.decode()
     tell(blind, RAILING, route.SEND_BACK, by=maker, back_to=RAILING, fault="other")
     assert remake.label_wanted(blind=fresh(blind))  # sent back once more, and still no new rail

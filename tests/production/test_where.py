@@ -61,7 +61,7 @@ def test_a_blind_in_hand_says_where_since_when_and_by_whom():
         ),
         (
             {**NOT_BEGUN, "railing": route.SENT_BACK},
-            "Sent back to railing since 10:40",
+            "To do again at railing since 10:40",
             "railing, stringing, checking and packing left",
             "Nobody has it in hand. Ask at railing.",
         ),
