@@ -5,6 +5,7 @@ import hashlib
 import json
 import math
 import secrets
+import threading
 
 from django.db import IntegrityError, transaction
 
@@ -13,6 +14,8 @@ from orders.models import ApiKey, PostedOrder
 BEGINS = "rw_"
 PER_MINUTE, AT_ONCE = 120, 60
 """Requests of one key: so many a minute in the long run, and so many at once after a rest."""
+MOST_AHEAD, KEPT_AHEAD = 20, dt.timedelta(minutes=1)
+_ahead, _lock = {}, threading.Lock()
 
 
 class Refused(Exception):
@@ -60,21 +63,38 @@ def known(secret):
     return ApiKey.objects.in_use().filter(secret=_sha256(secret)).first()
 
 
-@transaction.atomic
 def take_turn(*, key, at):
     """Count one request of `key`; returns 0, or after how many whole seconds the next one is free.
 
-    A request that has to wait is not counted. Raises Revoked for a key that was taken away meanwhile.
+    A request that has to wait is not counted. Turns are taken ahead and kept in this process for a minute, so that a
+    program that asks now and then writes once a minute; what isn't used by then is lost, and never more are given out
+    than PER_MINUTE and AT_ONCE over all processes. Raises Revoked for a key that was taken away meanwhile.
     """
+    with _lock:
+        taken_at, left = _ahead.get(key.secret, (None, 0))
+        if left and taken_at <= at < taken_at + KEPT_AHEAD:
+            _ahead[key.secret] = taken_at, left - 1
+            return 0
+    taken, wait = _take_ahead(key=key, at=at)
+    if taken:
+        with _lock:
+            _ahead[key.secret] = at, taken - 1
+    return wait
+
+
+@transaction.atomic
+def _take_ahead(*, key, at):
+    """How many turns were taken, half of what is free and at least one, and how many seconds to wait for none."""
     key = _held(key)
     each = dt.timedelta(minutes=1) / PER_MINUTE
-    until = max(key.turns_until or at, at) + each
-    wait = until - at - AT_ONCE * each
-    if wait > dt.timedelta(0):
-        return math.ceil(wait.total_seconds())
-    key.turns_until, key.last_used_at = until, at
+    until = max(key.turns_until or at, at)
+    free = (at + AT_ONCE * each - until) // each
+    if free < 1:
+        return 0, math.ceil((until + each - at - AT_ONCE * each).total_seconds())
+    taken = max(1, min(MOST_AHEAD, free // 2))
+    key.turns_until, key.last_used_at = until + taken * each, at
     key.save(update_fields=["turns_until", "last_used_at"])
-    return 0
+    return taken, 0
 
 
 @transaction.atomic

@@ -119,6 +119,34 @@ def test_a_key_may_ask_so_often_at_once_then_waits_and_a_minute_gives_so_many_ba
     assert turns(key, api_keys.AT_ONCE + 1, rested)[-2:] == [0, 1]
 
 
+def test_a_key_that_asks_now_and_then_is_written_once_a_minute(django_assert_num_queries):
+    key = Program().key
+    for minute in (0, 1):
+        assert api_keys.take_turn(key=key, at=AT + dt.timedelta(minutes=minute)) == 0
+        with django_assert_num_queries(0):
+            assert [
+                api_keys.take_turn(key=key, at=AT + dt.timedelta(minutes=minute, seconds=second))
+                for second in range(5, 60, 5)
+            ] == [0] * 11
+
+
+def test_turns_that_another_process_took_ahead_are_given_out_nowhere_else():
+    key = Program().key
+    assert api_keys.take_turn(key=key, at=AT) == 0
+    others = dict(api_keys._ahead)
+    api_keys._ahead.clear()
+    given = [api_keys.take_turn(key=key, at=AT) for _ in range(api_keys.AT_ONCE)].count(0)
+    assert given + others[key.secret][1] + 1 == api_keys.AT_ONCE
+
+
+def test_many_processes_that_each_ask_once_a_minute_are_never_made_to_wait():
+    key = Program().key
+    for second in range(0, 600, 5):
+        # As if each request came to a process of its own.
+        api_keys._ahead.clear()
+        assert api_keys.take_turn(key=key, at=AT + dt.timedelta(seconds=second)) == 0
+
+
 def test_one_key_does_not_use_up_the_turns_of_another():
     first, second = Program().key, Program().key
     turns(first, api_keys.AT_ONCE + 1, AT)
