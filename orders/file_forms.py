@@ -48,13 +48,13 @@ class ReadingForm(forms.Form):
     )
     again = forms.BooleanField(label="It is meant to be taken in again", required=False)
 
-    def __init__(self, *args, preview, today, **kwargs):
-        self.preview, self.today = preview, today
+    def __init__(self, *args, layout, today, **kwargs):
+        self.layout, self.today = layout, today
         super().__init__(*args, **kwargs)
         self.fields["sheet"].choices = [
-            (number, sheet.name or "the text file") for number, sheet in enumerate(preview.tables.sheets)
+            (number, sheet.name or "the text file") for number, sheet in enumerate(layout.tables.sheets)
         ]
-        for column in preview.layout.columns:
+        for column in layout.columns:
             name = f"Column {column.letter}"
             self.fields[f"column_{column.number}"] = one_of(TITLES.items(), empty="Left out", label=name)
             self.fields[f"unit_{column.number}"] = one_of(
@@ -94,7 +94,7 @@ class ReadingForm(forms.Form):
 
     def choices(self):
         """What is chosen, as a file keeps it. Another sheet or row of heads has other columns, to be found anew."""
-        given, layout = self.cleaned_data, self.preview.layout
+        given, layout = self.cleaned_data, self.layout
         usual = {name.removeprefix("usual_"): value for name, value in given.items() if name.startswith("usual_")}
         chosen = {
             "sheet": given["sheet"],
@@ -116,7 +116,7 @@ class ReadingForm(forms.Form):
         """(column, its first values, the field that says what it is, the field of its unit) for the page."""
         return [
             (column, values, self[f"column_{column.number}"], self[f"unit_{column.number}"])
-            for column, values in self.preview.layout.samples
+            for column, values in self.layout.samples
         ]
 
     @property
@@ -124,9 +124,8 @@ class ReadingForm(forms.Form):
         return [field for field in self if field.name.startswith("usual_")]
 
 
-def shown_choices(preview, choices, *, due_on: dt.date):
+def shown_choices(layout, choices, *, due_on: dt.date):
     """What the page of a file shows as chosen, whether somebody chose it or it was found out; `due_on` if none was."""
-    layout = preview.layout
     return {
         "sheet": layout.number,
         "head": layout.head,

@@ -6,7 +6,7 @@ from copy import copy
 from orders import slips
 from orders.entry import seen_of
 from orders.grid_row import COLUMNS, Row
-from orders.lines import current_revisions, figured_line, line_field, position_in, totals
+from orders.lines import constants_in_force, figured_line, line_field, position_in, totals
 from orders.models import Fabric, HardwareSystem, Order, OrderLine
 from orders.questions import answers_of, entered_again, sized
 from orders.row_form import RowForm
@@ -27,7 +27,7 @@ class Grid:
         self.seen = seen_of(self.stored)
         self.fabrics = list(Fabric.objects.for_lines(self.stored))
         self.systems = list(HardwareSystem.objects.by_name())
-        self.constants = {key: revision.as_system() for key, revision in current_revisions().items()}
+        self.constants = constants_in_force()
         self._usual = None
         self.rows = self._rows(blank_rows)
         for row in self.rows:

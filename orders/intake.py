@@ -5,7 +5,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from calc.components import components
-from orders.lines import current_revisions
+from orders.lines import constants_in_force
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
 from orders.questions import unanswered
 from orders.spec import spec_of
@@ -33,16 +33,18 @@ def open_order(*, by, at, customer: Customer, **fields):
 
 
 @transaction.atomic
-def open_orders(*, by, at, heads):
+def open_orders(*, by, at, heads, judged=False):
     """New draft orders with their lines, all or none: `heads` are pairs of an order's fields and its unsaved lines.
 
-    Takes as many queries for many lines as for few. Raises Refused with whatever can't be made.
+    Takes as many queries for many lines as for few. Raises Refused with whatever can't be made, save where whoever
+    asks has `judged` every line by the same rules in the same transaction.
     """
     first = _next_number()
     new = {"state": Order.DRAFT, "state_since": at, "entered_by": by, "entered_at": at}
     orders = [Order(number=number, **new, **fields) for number, (fields, _) in enumerate(heads, start=first)]
     lines = [_placed(order, lines) for order, (_, lines) in zip(orders, heads, strict=True)]
-    refuse_unmakeable([line for placed in lines for line in placed])
+    if not judged:
+        refuse_unmakeable([line for placed in lines for line in placed])
     Order.objects.bulk_create(orders)
     OrderStep.objects.bulk_create(OrderStep(order=order, state=Order.DRAFT, by=by, at=at) for order in orders)
     OrderLine.objects.bulk_create([line for placed in lines for line in placed])
@@ -68,11 +70,11 @@ def _placed(order, lines):
 
 
 def refuse_unmakeable(lines):
-    revisions = current_revisions() if lines else {}
+    systems = constants_in_force() if lines else {}
     problems = [
         f"{line}: {problem}"
         for line in lines
-        for problem in _problems(line, market=line.order.market, revision=revisions.get(line.system_id))
+        for problem in _problems(line, market=line.order.market, system=systems.get(line.system_id))
     ]
     if problems:
         raise Refused(problems)
@@ -111,28 +113,31 @@ def save_line(*, order: Order, line: OrderLine):
 
 def line_problems(*, line: OrderLine, market):
     """Every reason why `line` can't be made, each with its values and the way out."""
-    return _problems(line, market=market, revision=SystemRevision.objects.current(system=line.system))
+    return _problems(line, market=market, system=_constants_of(line))
 
 
-def _problems(line, *, market, revision):
+def _constants_of(line):
+    revision = SystemRevision.objects.current(system=line.system)
+    return revision and revision.as_system()
+
+
+def _problems(line, *, market, system):
     problems = []
     if line.fabric.vane_width_mm != line.vane_width_mm:
         problems.append(
             f"{line.fabric} is slit to {line.fabric.vane_width_mm} mm and the vanes are {line.vane_width_mm} mm. "
             "Choose another fabric or vane width."
         )
-    if revision is None:
+    if system is None:
         return [*problems, f"{line.system} has no published revision. Ask a manager to publish one."]
-    figures = components(spec_of(line, market=market), systems={line.system.code: revision.as_system()})
+    figures = components(spec_of(line, market=market), systems={line.system.code: system})
     return problems + [found["message"] for found in figures["findings"] if found["severity"] == "refuse"]
 
 
 def line_figures(*, line: OrderLine, market):
     """The components of `line` under its system's current revision, or None where none is published."""
-    revision = SystemRevision.objects.current(system=line.system)
-    if revision is None:
-        return None
-    return components(spec_of(line, market=market), systems={line.system.code: revision.as_system()})
+    system = _constants_of(line)
+    return system and components(spec_of(line, market=market), systems={line.system.code: system})
 
 
 def remove_line(*, line: OrderLine):

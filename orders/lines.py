@@ -50,9 +50,14 @@ def current_revisions():
     return found
 
 
+def constants_in_force():
+    """What each system with a published revision is computed with, by the system's key; one query."""
+    return {key: revision.as_system() for key, revision in current_revisions().items()}
+
+
 def figured(*, order: Order, lines=None):
     """Each line of `order` with its figures under its system's current revision."""
-    systems = {key: revision.as_system() for key, revision in current_revisions().items()}
+    systems = constants_in_force()
     return [
         figured_line(line=line, market=order.market, system=systems.get(line.system_id))
         for line in (order.lines.in_order() if lines is None else lines)

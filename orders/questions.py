@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from orders import slips
-from orders.lines import current_revisions
+from orders.lines import constants_in_force
 from orders.models import Order, OrderLine, SlipAnswer
 from orders.spec import number
 
@@ -38,7 +38,7 @@ def asked(*, order: Order, lines=None, systems=None):
     """
     lines = list(order.lines.in_order()) if lines is None else lines
     if systems is None:
-        systems = {key: revision.as_system() for key, revision in current_revisions().items()}
+        systems = constants_in_force()
     by_number = {line.position: line for line in lines}
     raised = slips.questions([sized(line, systems.get(line.system_id), number=line.position) for line in lines])
     if same := entered_again(order, lines):

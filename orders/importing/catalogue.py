@@ -3,7 +3,7 @@
 from difflib import get_close_matches
 
 from orders.importing.columns import plain
-from orders.lines import current_revisions
+from orders.lines import constants_in_force
 from orders.models import Fabric, HardwareSystem
 
 
@@ -15,7 +15,7 @@ class Catalogue:
     def __init__(self):
         self.systems = list(HardwareSystem.objects.by_name())
         self.fabrics = list(Fabric.objects.offered_first())
-        self.constants = {key: revision.as_system() for key, revision in current_revisions().items()}
+        self.constants = constants_in_force()
         self._systems = {plain(word): system for system in self.systems for word in (system.name, system.code)}
         self._fabrics = {}
         for fabric in self.fabrics:

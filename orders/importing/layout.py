@@ -16,6 +16,7 @@ NEVER_FILLED = "quantity"
 class Layout:
     """`head`: the row of the heads, from 1; 0: none. `rows`: (number from 1, cells) of what may be blinds."""
 
+    tables: Tables
     sheet: Sheet
     number: int
     head: int
@@ -45,7 +46,14 @@ def layout_of(tables: Tables, *, choices, remembered) -> Layout:
     columns = _chosen(columns_of(sheet, head=head, remembered=remembered), choices.get("columns"))
     left_out, problems = left_out_rows(choices.get("left_out", ""))
     layout = Layout(
-        sheet=sheet, number=number, head=head, columns=columns, rows=[], left_out=left_out, problems=problems
+        tables=tables,
+        sheet=sheet,
+        number=number,
+        head=head,
+        columns=columns,
+        rows=[],
+        left_out=left_out,
+        problems=problems,
     )
     _check_columns(layout)
     cells = _unmerged(layout)

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 
 from orders.importing.catalogue import Catalogue
 from orders.importing.heads import TITLES
-from orders.importing.layout import Layout, layout_of
+from orders.importing.layout import Layout
 from orders.importing.limits import MOST_ORDERS
 from orders.importing.problems import Problem
 from orders.importing.rows import ReadRow, RowReader
-from orders.importing.tables import Tables
 from orders.lines import figured_line, line_field, totals
 
 OF_THE_ORDER = ("due_on", "market")
@@ -36,7 +35,6 @@ class ComingOrder:
 
 @dataclass(kw_only=True)
 class Preview:
-    tables: Tables
     layout: Layout
     rows: list[ReadRow]
     orders: list[ComingOrder]
@@ -48,7 +46,7 @@ class Preview:
 
     @property
     def notes(self):
-        return [*self.tables.notes, *self.layout.sheet.notes, *self.layout.notes]
+        return [*self.layout.tables.notes, *self.layout.sheet.notes, *self.layout.notes]
 
     @property
     def totals(self):
@@ -60,14 +58,12 @@ class Preview:
         return [(row.number, found) for row in self.rows if row.figured for found in row.figured.warnings]
 
 
-def preview_of(tables: Tables, *, choices, remembered, market, today) -> Preview:
-    """What `tables` come to under `choices`; what isn't chosen is as `remembered`, else found out.
+def preview_of(layout: Layout, *, usual, market, today) -> Preview:
+    """What the rows of `layout` come to; `usual` stands in where one says nothing.
 
     `market` is the customer's usual one. Orders whose rows want no day have none yet.
     """
-    layout = layout_of(tables, choices=choices, remembered=remembered)
-    catalogue = Catalogue()
-    reader = RowReader(columns=layout.columns, usual=choices.get("usual", {}), catalogue=catalogue, today=today)
+    reader = RowReader(columns=layout.columns, usual=usual, catalogue=Catalogue(), today=today)
     rows = [reader.read(number, cells) for number, cells in layout.rows]
     orders = _orders(rows, reader, market)
     for order in orders:
@@ -77,7 +73,7 @@ def preview_of(tables: Tables, *, choices, remembered, market, today) -> Preview
         message = f"The file makes {len(orders)} orders, and {MOST_ORDERS} are made at once. Divide it."
         problems.append(Problem.of_file(message))
     problems.sort(key=lambda problem: problem.row)
-    return Preview(tables=tables, layout=layout, rows=rows, orders=orders, problems=problems)
+    return Preview(layout=layout, rows=rows, orders=orders, problems=problems)
 
 
 def _orders(rows, reader, market):

@@ -56,6 +56,8 @@ class RowReader:
 
     def __post_init__(self):
         self.by_field = {column.field: column for column in self.columns if column.field}
+        # What was read already: most rows of a file say the same in most columns.
+        self._known = {}
 
     def read(self, number, cells) -> ReadRow:
         given = {name: cells[column.number] for name, column in self.by_field.items() if column.number < len(cells)}
@@ -78,14 +80,18 @@ class RowReader:
         """What the row says of `name`, else what is usual."""
         return self._said.get(name) or self.usual.get(name, "")
 
-    def _try(self, name, read, *, required=""):
+    def _try(self, name, read, *, beside=(), required=""):
+        """What `read` makes of the text of `name`, and of the values `beside` it; None and a problem where it can't."""
         text = self._text(name)
         if not text:
             if required:
                 self._problem(name, required)
             return None
+        key = (name, text, bool(self._said.get(name)), beside)
         try:
-            return read(text)
+            if key not in self._known:
+                self._known[key] = read(text)
+            return self._known[key]
         except (_Wrong, NotFound, DayError) as wrong:
             self._problem(name, str(wrong))
         except ValidationError as wrong:
@@ -177,8 +183,12 @@ class RowReader:
         if self._said.get("colour") and not self._said.get("fabric"):
             self._problem("fabric", "Its colour alone is given. Give the fabric's name or code too.")
         else:
+            colour = self._said.get("colour", "") if self._said.get("fabric") else ""
             fabric = self._try(
-                "fabric", self._fabric_of(width), required="No fabric is given. Give name and colour, or the code."
+                "fabric",
+                lambda text: self.catalogue.fabric(text, colour=colour, vane_width_mm=width),
+                beside=(colour, width),
+                required="No fabric is given. Give name and colour, or the code.",
             )
         if not wanted and fabric:
             width = fabric.vane_width_mm
@@ -189,10 +199,6 @@ class RowReader:
         elif not wanted:
             self._problem("vane_width", f"It is not said. Write {_either(f'{each} mm' for each in VANE_WIDTHS_MM)}.")
         return {"vane_width_mm": width, "fabric": fabric}
-
-    def _fabric_of(self, width):
-        colour = self._said.get("colour", "") if self._said.get("fabric") else ""
-        return lambda text: self.catalogue.fabric(text, colour=colour, vane_width_mm=width)
 
     def _vane_width(self, text):
         way_out = f"Write {_either(f'{each} mm' for each in VANE_WIDTHS_MM)}."
@@ -206,7 +212,7 @@ class RowReader:
         raise _Wrong(f"That is {read.mm.normalize():f} mm, and no vanes are that wide. {way_out}")
 
     def _concerns(self):
-        return self._try("concerns", _stations) or [key for key, _ in STATIONS]
+        return list(self._try("concerns", _stations) or (key for key, _ in STATIONS))
 
 
 def _longest(model, name):

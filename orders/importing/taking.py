@@ -5,6 +5,7 @@ import hashlib
 from django.db import transaction
 
 from orders import intake
+from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.problems import Problem
 from orders.importing.reading import read
@@ -35,19 +36,24 @@ def remembered(customer) -> CustomersColumns:
     return CustomersColumns.objects.filter(customer=customer).first() or CustomersColumns(customer=customer)
 
 
-def looked_at(file: CustomersFile, *, today):
-    """What the file would be taken in as, under what is chosen now."""
+def laid_out(file: CustomersFile):
+    """Where the file's table is and what its columns mean, under what is chosen now."""
     known = remembered(file.customer).columns
-    tables = read(bytes(file.content), known=frozenset(known))
-    return preview_of(tables, choices=file.choices, remembered=known, market=file.customer.market, today=today)
+    return layout_of(read(bytes(file.content), known=frozenset(known)), choices=file.choices, remembered=known)
+
+
+def looked_at(file: CustomersFile, *, layout=None, today):
+    """What the file would be taken in as, under what is chosen now; its `layout` saves reading it once more."""
+    usual = file.choices.get("usual", {})
+    return preview_of(layout or laid_out(file), usual=usual, market=file.customer.market, today=today)
 
 
 @transaction.atomic
-def choose(*, file, choices, today):
+def choose(*, file, choices):
     """Read the file as chosen from now on, and remember it for the customer's next file."""
     CustomersFile.objects.filter(pk=file.pk, taken_at__isnull=True).update(choices=choices)
     file.choices = choices
-    layout = looked_at(file, today=today).layout
+    layout = laid_out(file)
     kept = remembered(file.customer)
     kept.columns |= {column.key: {"field": column.field, "unit": column.unit} for column in layout.columns}
     kept.usual = {name: value for name, value in choices["usual"].items() if name not in NEVER_REMEMBERED}
@@ -73,7 +79,8 @@ def take_in(*, file, due_on, by, at, today, again=False):
     preview = looked_at(now, today=today)
     if preview.problems:
         raise intake.Refused(_few(preview.problems))
-    orders = intake.open_orders(by=by, at=at, heads=[_head(each, now.customer, due_on) for each in preview.orders])
+    heads = [_head(each, now.customer, due_on) for each in preview.orders]
+    orders = intake.open_orders(by=by, at=at, heads=heads, judged=True)
     now.orders.set(orders)
     now.taken_at, now.taken_by, now.content = at, by, b""
     now.save(update_fields=["taken_at", "taken_by", "content"])

@@ -47,18 +47,18 @@ def file(request, pk):
         messages.success(request, f"{found} is put away. Nothing was taken in.")
         return redirect("files", found.customer_id)
     today = timezone.localdate()
-    preview = taking.looked_at(found, today=today)
-    shown = shown_choices(preview, found.choices, due_on=promise.usual_day(today=today, calendar=calendar.read()))
+    layout = taking.laid_out(found)
+    shown = shown_choices(layout, found.choices, due_on=promise.usual_day(today=today, calendar=calendar.read()))
     if request.method != "POST":
-        form = ReadingForm(initial=initial_of(shown), preview=preview, today=today)
+        form = ReadingForm(initial=initial_of(shown), layout=layout, today=today)
         return file_page(request, found, form)
-    form = ReadingForm(request.POST, preview=preview, today=today)
+    form = ReadingForm(request.POST, layout=layout, today=today)
     if not form.is_valid():
         return file_page(request, found, form, status=422)
     chosen = form.choices()
     if request.POST.get("then") == "take" and chosen | {"due_on": ""} == shown | {"due_on": ""}:
         return take(request, found, form)
-    taking.choose(file=found, choices=chosen, today=today)
+    taking.choose(file=found, choices=chosen)
     if request.POST.get("then") == "take":
         messages.info(request, "Nothing is taken in yet: look at the rows as they are read now.")
     return redirect(found)
@@ -83,10 +83,10 @@ def file_page(request, found, form, *, problems=(), status=200):
     context = {
         "file": found,
         "form": form,
-        "preview": form.preview,
+        "preview": taking.looked_at(found, layout=form.layout, today=form.today),
         "problems": problems,
         "same": [taking.said_taken(each) for each in CustomersFile.objects.same_as(found)[:3]],
-        "today": timezone.localdate(),
+        "today": form.today,
     }
     return render(request, "file.html", context, status=status)
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.reading import read
 from tests import factories
@@ -20,7 +21,8 @@ def catalogue():
 def looked(content, *, remembered=None, market="en13120", **choices):
     remembered = remembered or {}
     tables = read(content, known=frozenset(remembered))
-    return preview_of(tables, choices=choices, remembered=remembered, market=market, today=TODAY)
+    layout = layout_of(tables, choices=choices, remembered=remembered)
+    return preview_of(layout, usual=choices.get("usual", {}), market=market, today=TODAY)
 
 
 def problems(preview):

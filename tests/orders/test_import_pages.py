@@ -2,6 +2,7 @@
 
 import datetime as dt
 import threading
+from dataclasses import replace
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -9,9 +10,10 @@ from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
+from calc.system import DEMO_38
 from orders import intake
 from orders.importing import taking
-from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine
+from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine, SystemRevision
 from orders.questions import unanswered
 from tests import factories
 from tests.orders.looked_at import catalogue
@@ -90,6 +92,17 @@ def test_one_wrong_row_keeps_all_of_them_out(client, customer):
     refused = pressed(client, answer)
     assert refused.status_code == 409
     assert "Row 4, column E, Width “wide”: “wide” is not a length" in refused.content.decode()
+    assert not Order.objects.exists()
+
+
+def test_rows_are_judged_by_the_constants_in_force_when_they_are_taken_in(client, customer):
+    answer = chosen(client, customer, separated())
+    assert answer.context["preview"].ready
+    narrower = replace(DEMO_38, max_width_mm=1500)
+    SystemRevision.objects.update(constants=narrower.to_dict())
+    refused = pressed(client, answer)
+    assert refused.status_code == 409
+    assert "Row 2, column E, Width “1830”: " in refused.content.decode()
     assert not Order.objects.exists()
 
 
