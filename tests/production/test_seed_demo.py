@@ -13,10 +13,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from calc.tolerance import verdict
-from orders.models import Customer, Order, Person, SystemRevision
+from orders.models import ApiKey, Customer, CustomersFile, Order, Person, SystemRevision
 from production import bench, daysheet, route, tablets
 from production.management.demo import worktime
-from production.models import Blind, Stage, StationEvent, Tablet
+from production.models import Amendment, Blind, Stage, StationEvent, Tablet
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -59,6 +59,22 @@ def test_a_fault_was_found_today_and_is_being_put_right():
     today = StationEvent.objects.filter(kind=route.SEND_BACK, at__date=NOW.date())
     redone = Stage.objects.filter(blind__in=today.values("blind"), attempt__gt=1).exclude(state=route.DONE)
     assert redone.exists()
+
+
+def test_one_change_was_accepted_and_one_waits_for_the_manager():
+    assert sorted(Amendment.objects.values_list("state", flat=True)) == [Amendment.ACCEPTED, Amendment.ASKED]
+
+
+def test_a_customers_file_was_taken_in():
+    file = CustomersFile.objects.get()
+    orders = file.orders.order_by("number").values_list("reference", "state")
+    assert list(orders) == [("PO 4417", "draft"), ("PO 4418", "draft")]
+    assert file.taken_at == NOW
+
+
+def test_one_key_is_in_use_and_one_was_taken_away():
+    assert [key.name for key in ApiKey.objects.in_use()] == ["Web shop"]
+    assert ApiKey.objects.exclude(revoked_at=None).get().revoked_at < NOW
 
 
 def test_blinds_are_in_hand_now_and_nothing_happens_later_than_now():
@@ -140,7 +156,7 @@ def test_each_maker_signs_in_on_a_tablet_of_their_station_with_the_pin_that_was_
 
 
 def test_every_event_at_a_station_names_a_tablet_there():
-    events = StationEvent.objects.exclude(kind=route.RELEASE)
+    events = StationEvent.objects.exclude(station="")
     assert events.exists()
     assert all(event.tablet.station == event.station for event in events.select_related("tablet"))
 

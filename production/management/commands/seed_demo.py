@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from orders.models import Order, Person
 from orders.roles import ROLE_NAMES
+from production.management.demo import desk
 from production.management.demo.book import book
 from production.management.demo.furnish import (
     add_customers,
@@ -82,6 +83,9 @@ class Command(BaseCommand):
             tell=self.tell,
         )
         workshop.run()
+        desk.take_in_a_file(by=people["sales"], at=at)
+        desk.ask_changes(sales=people["sales"], manager=people["manager"], at=at)
+        desk.make_keys(by=people["admin"], made_at=before, revoked_at=work[-1].opens)
         return workshop
 
     def tell(self, number, workshop, *, at):
