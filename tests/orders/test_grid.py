@@ -195,7 +195,7 @@ def test_the_figures_follow_each_row_and_add_up(client, order):
     # Rail and fabric as in the order's page: 3 x 1814 + 994, and 24 vanes and 14 of 1616 mm.
     assert "<b>4</b> blinds, <b>6.44</b>" in page
     assert "<b>138.98</b>" in page
-    assert "Finished <b>1820 × 1588</b> mm; rail 1814 mm; 24 vanes of 1616 mm." in page
+    assert "Finished <b>1820 × 1588</b> mm; rail 1814 mm; 24 vanes of 1616 mm, Linden chalk." in page
     assert page.count("hx-swap-oob") == 4
 
 
