@@ -51,7 +51,7 @@ class OrderLine(Said):
     """A line as it stands; the same names as where it is posted."""
 
     position: int
-    quantity: int
+    quantity: Annotated[int, Field(description="Blinds, less those taken off at work: 0 where all were.")]
     room: str
     system: str
     width_mm: Millimetres

@@ -65,7 +65,7 @@ def _packed(orders):
 def _line_said(line):
     return {
         "position": line.position,
-        "quantity": line.quantity,
+        "quantity": line.quantity - line.taken_off,
         "room": line.room,
         "system": line.system.code,
         "fabric": line.fabric.code,

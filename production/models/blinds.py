@@ -58,12 +58,12 @@ class BlindQuerySet(models.QuerySet):
         return found.annotate(blinds=models.Count("pk"))
 
     def still_made_for(self, orders):
-        """(pk, order's pk, spec) of each released blind of these orders, in no order."""
-        return self.filter(order__in=orders).values_list("pk", "order", "spec")
+        """(pk, order's pk, spec) of each blind of these orders that wasn't taken off, in no order."""
+        return self.not_taken_off().filter(order__in=orders).values_list("pk", "order", "spec")
 
     def specs_by_order_number(self, numbers):
-        """(pk, order's number, spec) of each blind of the orders with these numbers, in no order."""
-        return self.filter(order__number__in=numbers).values_list("pk", "order__number", "spec")
+        """(pk, order's number, spec) of the orders' blinds that weren't taken off, in no order, by order numbers."""
+        return self.not_taken_off().filter(order__number__in=numbers).values_list("pk", "order__number", "spec")
 
     def unpacked(self):
         """Blinds that are still to be made; one that was taken off is not."""

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from production import planning, queue
 from production.route import RAILING, VANES
 from tests.factories import AT, DUE, make, person, released, tell, work
+from tests.production.amending import accept, ask_off
 
 pytestmark = pytest.mark.django_db
 
@@ -68,6 +69,18 @@ def test_an_order_keeps_its_turn_while_it_is_made():
     assert turns(RAILING) == before == in_all(first, second)
     # In the plan as well: the second has less to do now, and still comes second.
     assert list(planning.read(at=AT).plan.finished) == [blinds[0].order.number for blinds in (first, second)]
+
+
+def test_a_blind_taken_off_counts_no_more_at_the_station_or_in_the_plan():
+    large, small = released(lines=[{"quantity": 3}]), released(lines=[{"quantity": 2}])
+    mixed = released(lines=[{"quantity": 4}, {"vane_width_mm": 127}], due_on=NARROW_FIRST)
+    assert turns() == in_all(small, large, mixed)
+    for blind in (large[0], large[1], mixed[4]):
+        accept(ask_off(blind))
+    assert turns() == in_all(large[2:], small, mixed[:4])
+    plan = planning.read(at=AT)
+    assert list(plan.plan.finished) == [blinds[0].order.number for blinds in (large, small, mixed)]
+    assert [work.widths for work in plan.works] == [(89,)] * 3
 
 
 def test_what_comes_is_named_in_its_turn():
