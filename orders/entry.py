@@ -3,13 +3,15 @@
 With `intake`, whose rules it calls, the only writer of lines; the only one of answers to questions about slips.
 """
 
+from decimal import Decimal
+
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from orders import intake, once
 from orders.models import Order, OrderLine, SlipAnswer
 from orders.questions import asked, named
-from orders.slips import print_of
+from orders.slips import plain, print_of
 from orders.wake import wake
 
 WRITTEN = [field.attname for field in OrderLine._meta.concrete_fields if field.attname != "id"]
@@ -43,19 +45,44 @@ def change_order(*, order: Order, key, at, **fields):
             once.take(key, order=order, at=at)
 
 
-def save_line(*, order: Order, line: OrderLine, key, at):
+def save_line(*, order: Order, line: OrderLine, seen="", key, at):
     """Add `line` to `order` or change it there, as `intake.save_line`; a form that was taken already writes nothing.
 
-    Answers the line's position.
+    `seen` is the print of the stored line as the page showed it. Answers the line's position.
     """
     with transaction.atomic():
         intake.require_editable(order)
         before = once.taken(key)
         if before:
             return before.position
+        if seen:
+            _refuse_unseen(line, order.lines.in_order().filter(pk=line.pk).first(), seen=seen)
         saved = intake.save_line(order=order, line=line)
         once.take(key, order=order, position=saved.position, at=at)
         return saved.position
+
+
+def _refuse_unseen(line, stored, *, seen):
+    """Refuse to write over what another desk has made of a line, and say what that is."""
+    if stored is None:
+        raise intake.Refused([f"{named(line)} was taken off at another desk meanwhile. Add it as a new line."])
+    if seen_of([stored]) != seen:
+        others = [field for field in _SAID if getattr(stored, field.attname) != getattr(line, field.attname)]
+        said = ", ".join(f"{field.verbose_name} {_shown(stored, field)}" for field in others)
+        way = f"Now it says: {said}. Saving again writes what stands here." if said else "It says the same as here."
+        raise intake.Refused([f"{named(line)} was changed at another desk meanwhile. {way}"])
+
+
+_SAID = [field for field in OrderLine._meta.concrete_fields if field.editable and field.name not in ("id", "order")]
+
+
+def _shown(line, field):
+    value = getattr(line, field.name)
+    if isinstance(value, Decimal):
+        return f"{plain(value)} mm"
+    if field.choices:
+        value = line._get_FIELD_display(field)
+    return ", ".join(value) if isinstance(value, list) else str(value or "nothing")
 
 
 def save_lines(*, order: Order, lines, gone=(), seen, answers=(), key=None, by, at):

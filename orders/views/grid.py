@@ -52,7 +52,8 @@ def save(request, order, grid):
         )
     except intake.Refused as refused:
         problems = [{"message": each} for each in refused.problems]
-        return grid_page(request, Grid(order, sent=request.POST), problems=problems, status=409)
+        grid = Grid(order, sent=request.POST)
+        return grid_page(request, grid, seen=grid.seen, problems=problems, status=409)
     counted = ((added, "added"), (len(written) - added, "changed"), (len(taken_off), "taken off"))
     said = [f"{count} line{'' if count == 1 else 's'} {done}" for count, done in counted if count]
     messages.success(
@@ -61,10 +62,12 @@ def save(request, order, grid):
     return redirect(order)
 
 
-def grid_page(request, grid, *, problems=(), status=200):
+def grid_page(request, grid, *, seen="", problems=(), status=200):
+    """The grid; `seen` is the print of the lines where all that another desk changed stands in it, else as before."""
     context = {
         "order": grid.order,
         "grid": grid,
+        "seen": seen or request.POST.get("seen") or grid.seen,
         "problems": problems,
         "columns": [{"name": name, "label": RowForm.base_fields[name].label} for name in COLUMNS],
         "most_rows": MOST_ROWS,

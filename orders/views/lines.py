@@ -51,14 +51,18 @@ def line_page(request, order, line, *, usual=None):
         messages.info(request, f"{order} is {order.get_state_display().lower()}, so its lines stay as they are.")
         return redirect(order)
     is_new = line.position is None
+    seen = "" if is_new else entry.seen_of([line])
+    sent = request.POST.get("seen", "")
     form = LineForm(request.POST or None, instance=line)
     problems = []
     if form.is_valid():
         try:
             position = entry.save_line(
-                order=order, line=form.instance, key=once.key_of(request.POST), at=timezone.now()
+                order=order, line=form.instance, seen=sent, key=once.key_of(request.POST), at=timezone.now()
             )
         except intake.Refused as refused:
+            # What it refuses is said as the line stands now: what is sent next has seen that.
+            sent = seen
             problems = with_fields(refused.problems, line=form.instance, market=order.market)
         else:
             read = "".join(f" {label}: {reading}." for _, label, reading in form.readings())
@@ -73,6 +77,7 @@ def line_page(request, order, line, *, usual=None):
         "position": line.position,
         "problems": problems,
         "usual": usual,
+        "seen": sent or seen,
         "form_id": once.read_key(request.POST.get("form_id")) or once.new_key(),
     }
     return render(request, "line_form.html", context, status=422 if form.is_bound else 200)

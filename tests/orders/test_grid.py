@@ -159,6 +159,15 @@ def test_another_desk_that_changed_the_lines_meanwhile_is_not_overwritten_unseen
     assert [line.room for line in order.lines.in_order()] == ["Study"]
 
 
+@pytest.mark.parametrize("then", [{"more": "yes"}, {"r0-width_mm": "wide"}])
+def test_more_rows_or_a_mistake_makes_nobody_forget_what_was_seen(client, order, then):
+    print_ = seen(client, order)
+    factories.intake.save_line(order=order, line=factories.line(room="Study"))
+    address = reverse("lines", args=[order.number])
+    shown = client.post(address, {"seen": print_, **row(0), **then}).context["seen"]
+    assert client.post(address, {"seen": shown, **row(0)}).status_code == 409
+
+
 @pytest.mark.parametrize(
     ("column", "typed", "kept"),
     [

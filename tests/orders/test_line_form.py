@@ -6,6 +6,7 @@ import pytest
 from django.contrib.messages import get_messages
 from django.urls import reverse
 
+from orders import entry, intake
 from orders.forms import STATIONS, LineForm
 from orders.models import Fabric, OrderLine, SystemRevision
 from production import route
@@ -251,6 +252,33 @@ def test_a_line_is_changed_in_its_place(client, order):
     assert 'value="1830"' in page
     send(client, order, position=1, width_mm="1755.5")
     assert str(order.lines.get().width_mm) == "1755.5"
+
+
+def test_a_line_that_another_desk_changed_meanwhile_is_not_overwritten_unseen(client, order):
+    send(client, order)
+    seen = client.get(reverse("line", args=[order.number, 1])).context["seen"]
+    send(client, order, position=1, width_mm="1755.5", hand="right")
+    # What is wrong with it comes first, and makes nobody forget what was seen.
+    wrong = send(client, order, position=1, room="Study", width_mm="", seen=seen)
+    refused = send(client, order, position=1, room="Study", seen=wrong.context["seen"])
+    page = refused.content.decode()
+    assert refused.status_code == 422
+    assert (
+        "Line 1 (Study) was changed at another desk meanwhile. Now it says: room Kitchen, width 1755.5 mm, hand Right. "
+        "Saving again writes what stands here."
+    ) in page
+    assert order.lines.get().hand == "right"
+    assert send(client, order, position=1, room="Study", seen=refused.context["seen"]).status_code == 302
+    assert (order.lines.get().room, order.lines.get().hand) == ("Study", "left")
+
+
+def test_a_line_that_another_desk_took_off_meanwhile_does_not_come_back(order):
+    entered = factories.intake.save_line(order=order, line=factories.line())
+    seen = entry.seen_of([entered])
+    OrderLine.objects.all().delete()
+    with pytest.raises(intake.Refused, match="was taken off at another desk meanwhile. Add it as a new line."):
+        entry.save_line(order=order, line=entered, seen=seen, key=None, at=factories.AT)
+    assert not order.lines.exists()
 
 
 def test_a_line_is_taken_off_after_a_question(client, order):
