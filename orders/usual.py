@@ -1,6 +1,5 @@
 """What a customer usually orders, by their own last orders: never size basis or hand, which are asked anew."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from orders.models import Fabric, HardwareSystem, Order, OrderLine
@@ -19,42 +18,31 @@ USUAL = {
 
 @dataclass(frozen=True, kw_only=True)
 class Usual:
-    """The choices that a new line starts with, and the customer's order that they are taken from, None for the first.
+    """The choices that a new line starts with, and an order of the customer's that has them, None for the first.
 
-    `withdrawn` is the fabric of last time where it is no longer offered.
+    `is_last`: it is the customer's last order. `withdrawn` is the fabric of then where it is no longer offered.
     """
 
     choices: dict
     order: Order | None = None
+    is_last: bool = False
     withdrawn: Fabric | None = None
 
 
 def usual_of(order: Order) -> Usual:
-    """What most lines of the customer's last orders chose, all choices together; the newest where as many chose others.
+    """What most blinds of the customer's last orders chose, all choices together; of equals the newest.
 
-    Two queries for a customer with orders.
+    Three queries for a customer with orders.
     """
     last = Order.objects.of_customer(order.customer_id).exclude(pk=order.pk).exclude(state=Order.CANCELLED)
     last = list(last.filter(lines__isnull=False).distinct().newest_first()[:LAST_ORDERS])
-    lines = list(
-        OrderLine.objects.filter(order__in=last)
-        .select_related("system", "fabric", "order")
-        .order_by("-order__number", "-position")
-    )
-    if not lines:
+    most = OrderLine.objects.most_chosen(CHOICES, orders=last)
+    if not most:
         return Usual(choices={**USUAL, "system": HardwareSystem.objects.first_choice()})
-    counted = Counter()
-    for line in lines:
-        counted[_combination(line)] += line.quantity
-    # Of equals the first that was counted, the newest, comes first.
-    chosen = next(line for line in lines if _combination(line) == counted.most_common(1)[0][0])
-    choices = {name: getattr(chosen, name) for name in CHOICES}
-    withdrawn = None if chosen.fabric.offered else choices.pop("fabric")
-    return Usual(choices=choices, order=chosen.order, withdrawn=withdrawn)
-
-
-def _combination(line):
-    return tuple(getattr(line, name) for name in CHOICES)
+    line = OrderLine.objects.in_orders(last).filter(**most).select_related("system", "fabric").first()
+    choices = {name: getattr(line, name) for name in CHOICES}
+    withdrawn = None if line.fabric.offered else choices.pop("fabric")
+    return Usual(choices=choices, order=line.order, is_last=line.order == last[0], withdrawn=withdrawn)
 
 
 ROOMS_LOOKED_AT, MOST_ROOMS = 400, 40

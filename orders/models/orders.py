@@ -304,6 +304,13 @@ class OrderLineQuerySet(SoughtQuerySet):
     def with_system(self, system):
         return self.filter(system=system)
 
+    def most_chosen(self, names, *, orders):
+        """What most blinds of `orders` have under `names`, all together, as a dict; of equals the newest; or None."""
+        counted = self.filter(order__in=orders).order_by().values(*names)
+        counted = counted.annotate(blinds=models.Sum("quantity"), newest=models.Max("pk"))
+        found = counted.order_by("-blinds", "-newest").first()
+        return found and {name: found[name] for name in names}
+
     def in_orders(self, orders):
         """The lines of `orders`, those of the newest order first."""
         return self.filter(order__in=orders).select_related("order").order_by("-order__number", "position")

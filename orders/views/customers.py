@@ -68,7 +68,7 @@ def choosable(*, text, chosen):
     found = list(found_customers(text)[: MOST_TO_CHOOSE_FROM + 1]) if text else []
     kept = Customer.objects.keyed(chosen or "")
     listed = ([kept] if kept else []) + [each for each in found[:MOST_TO_CHOOSE_FROM] if each != kept]
-    return {"customers": listed, "more": len(found) > MOST_TO_CHOOSE_FROM, "searched": bool(text)}
+    return {"customers": listed, "chosen": kept, "more": len(found) > MOST_TO_CHOOSE_FROM, "searched": bool(text)}
 
 
 @role_required(SALES, MANAGER)

@@ -3,9 +3,12 @@
 import uuid
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from orders.models import OrderLine, SlipAnswer
+from orders.usual import usual_of
 from tests import factories
 from tests.orders.pages import page_of, queries_of, working_day_in
 
@@ -263,6 +266,11 @@ def test_an_order_of_more_lines_than_a_grid_holds_is_said_so(client, sales):
     assert "has more lines than a grid holds, 200. Change them one by one." in answer.content.decode()
 
 
+def test_the_grid_says_how_many_lines_it_holds_and_where_more_are_taken_in(client, order):
+    page = page_of(client, "lines", order.number)
+    assert f'Up to 200 lines. A longer list is taken in <a href="/customers/{order.customer_id}/files/">' in page
+
+
 def test_more_rows_come_without_script_and_nothing_is_judged_yet(client, order):
     answer = send(client, order, row(0, width_mm="abc"), more="yes")
     assert answer.status_code == 200
@@ -423,6 +431,26 @@ def test_new_rows_start_with_what_the_customer_chose_last_time_and_never_with_ba
     assert (blank.text("size_basis"), blank.text("hand")) == ("", "")
     page = answer.content.decode()
     assert f'<b>as last time</b>, <a href="/orders/{first.number}/">' in page
+
+
+def test_what_most_blinds_of_the_last_orders_had_is_not_called_last_time(client, sales):
+    usual = factories.order(by=sales, lines=[{"draw": "reverse", "quantity": 9}])
+    factories.order(by=sales, lines=[{"draw": "split", "operation": "wand"}])
+    page = page_of(client, "lines", factories.order(by=sales).number)
+    assert f'<b>most blinds of the last orders</b> had, as in <a href="/orders/{usual.number}/">' in page
+    assert "as last time" not in page
+
+
+def test_what_is_usual_is_found_without_reading_every_line(client, sales):
+    factories.order(by=sales, lines=[{}])
+    order = factories.order(by=sales)
+    address = reverse("line-new", args=[order.number])
+    few = queries_of(client, address)
+    factories.order(by=sales, lines=[{"width_mm": 1000 + number} for number in range(40)])
+    with CaptureQueriesContext(connection) as queries:
+        usual = usual_of(order)
+    assert (len(queries), usual.choices["draw"]) == (3, "split")
+    assert queries_of(client, address) == few
 
 
 def test_a_fabric_that_is_no_longer_offered_is_named_and_not_filled_in(client, sales):

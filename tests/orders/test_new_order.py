@@ -17,6 +17,15 @@ def test_a_new_order_promises_ten_working_days_on(client, sales):
     assert form["due_on"].value() == promise.usual_day(today=timezone.localdate(), calendar=calendar.read())
 
 
+def test_a_new_order_leads_to_taking_in_the_customers_file(client, sales):
+    caller = factories.customer("Wattle Bay")
+    assert f'href="{reverse("customers")}">the customer’s page</a>' in page_of(client, "order-new")
+    page = page_of(client, "order-new", customer=caller.pk)
+    assert f'href="{reverse("files", args=[caller.pk])}">Take it in from Wattle Bay’s file</a>' in page
+    order = factories.order(by=sales, customer=caller)
+    assert "come as a file" not in page_of(client, "order-edit", order.number)
+
+
 def test_a_new_order_takes_the_customers_usual_market(client, sales):
     caller = factories.customer("Wattle Bay", market="australia")
     answer = client.post(reverse("order-new"), head(customer=caller.pk, rush="on", reference="PO 1"))
