@@ -3,13 +3,15 @@
 With `intake`, whose rules it calls, the only writer of lines; the only one of answers to questions about slips.
 """
 
+import datetime as dt
 from decimal import Decimal
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from orders import intake, once
-from orders.models import Order, OrderLine, SlipAnswer
+from orders.calendar import said
+from orders.models import Customer, Order, OrderLine, SlipAnswer
 from orders.questions import asked, named
 from orders.slips import plain, print_of
 from orders.wake import wake
@@ -36,13 +38,33 @@ def open_order(*, key, by, at, **fields):
         return before.order
 
 
-def change_order(*, order: Order, key, at, **fields):
-    """Change the head of `order`, as `intake.change_order`; a form that was taken already writes nothing."""
+def change_order(*, order: Order, seen="", key, at, **fields):
+    """Change the head of `order`, as `intake.change_order`; a form that was taken already writes nothing.
+
+    `seen` is the print of the head as the page showed it.
+    """
     with transaction.atomic():
         intake.require_editable(order)
-        if not once.taken(key):
-            intake.change_order(order=order, **fields)
-            once.take(key, order=order, at=at)
+        if once.taken(key):
+            return
+        stored = Order.objects.with_customer().get(pk=order.pk)
+        if seen and head_seen(stored) != seen:
+            others = [field for field in _HEAD if getattr(stored, field.attname) != _given(fields[field.name])]
+            raise intake.Refused([_said_now(f"The head of {order}", stored, others)])
+        intake.change_order(order=order, **fields)
+        once.take(key, order=order, at=at)
+
+
+_HEAD = [Order._meta.get_field(name) for name in ("customer", "due_on", "rush", "market", "reference", "note")]
+
+
+def _given(value):
+    return value.pk if isinstance(value, Customer) else value
+
+
+def head_seen(order):
+    """A print of the head of `order` as it is stored, by which a page knows whether it is still as it showed it."""
+    return print_of(f"{field.attname} {getattr(order, field.attname)}" for field in _HEAD)
 
 
 def save_line(*, order: Order, line: OrderLine, seen="", key, at):
@@ -68,20 +90,29 @@ def _refuse_unseen(line, stored, *, seen):
         raise intake.Refused([f"{named(line)} was taken off at another desk meanwhile. Add it as a new line."])
     if seen_of([stored]) != seen:
         others = [field for field in _SAID if getattr(stored, field.attname) != getattr(line, field.attname)]
-        said = ", ".join(f"{field.verbose_name} {_shown(stored, field)}" for field in others)
-        way = f"Now it says: {said}. Saving again writes what stands here." if said else "It says the same as here."
-        raise intake.Refused([f"{named(line)} was changed at another desk meanwhile. {way}"])
+        raise intake.Refused([_said_now(named(line), stored, others)])
 
 
 _SAID = [field for field in OrderLine._meta.concrete_fields if field.editable and field.name not in ("id", "order")]
 
 
-def _shown(line, field):
-    value = getattr(line, field.name)
+def _said_now(what, stored, others):
+    """That `what` was changed, and what it says now in the fields that differ from what was typed."""
+    now = ", ".join(f"{field.verbose_name} {_shown(stored, field)}" for field in others)
+    way = f"Now it says: {now}. Saving again writes what stands here." if now else "It says the same as here."
+    return f"{what} was changed at another desk meanwhile. {way}"
+
+
+def _shown(stored, field):
+    value = getattr(stored, field.name)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dt.date):
+        return said(value)
     if isinstance(value, Decimal):
         return f"{plain(value)} mm"
     if field.choices:
-        value = line._get_FIELD_display(field)
+        value = stored._get_FIELD_display(field)
     return ", ".join(value) if isinstance(value, list) else str(value or "nothing")
 
 

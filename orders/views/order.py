@@ -75,12 +75,18 @@ def order_edit(request, number):
     if customer is None:
         return head_page(request, form, new_customer, order=found)
     # Read again, so that what was typed reaches the row through intake alone.
+    stored, seen = find_order(number), request.POST.get("seen", "")
     try:
         entry.change_order(
-            order=find_order(number), key=once.key_of(request.POST), at=timezone.now(), **form.head(customer=customer)
+            order=stored, seen=seen, key=once.key_of(request.POST), at=timezone.now(), **form.head(customer=customer)
         )
     except intake.Refused as refused:
-        return order_page(request, find_order(number), problems=refused.problems, status=409)
+        found = find_order(number)
+        if not found.editable:
+            return order_page(request, found, problems=refused.problems, status=409)
+        return head_page(
+            request, form, new_customer, order=found, seen=entry.head_seen(found), problems=refused.problems
+        )
     messages.success(request, f"The head of {found} is changed.")
     return redirect(found)
 
@@ -103,12 +109,14 @@ def chosen_customer(form, new_customer):
     return new_customer.instance if new_customer.is_bound else form.cleaned_data["customer"]
 
 
-def head_page(request, form, new_customer, *, order=None):
+def head_page(request, form, new_customer, *, order=None, seen="", problems=()):
     text = request.POST.get("customer_text", "")
     context = {
         "form": form,
         "new_customer": new_customer,
         "order": order,
+        "seen": seen or request.POST.get("seen") or (order and entry.head_seen(order)),
+        "problems": [{"message": each} for each in problems],
         "customer_text": text,
         "chosen": form["customer"].value(),
         "form_id": once.read_key(request.POST.get("form_id")) or once.new_key(),

@@ -268,7 +268,7 @@ def test_an_order_of_more_lines_than_a_grid_holds_is_said_so(client, sales):
 
 def test_the_grid_says_how_many_lines_it_holds_and_where_more_are_taken_in(client, order):
     page = page_of(client, "lines", order.number)
-    assert f'Up to 200 lines. A longer list is taken in <a href="/customers/{order.customer_id}/files/">' in page
+    assert f'Up to 200 lines. Take a longer list in <a href="/customers/{order.customer_id}/files/">' in page
 
 
 def test_more_rows_come_without_script_and_nothing_is_judged_yet(client, order):

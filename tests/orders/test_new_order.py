@@ -122,6 +122,25 @@ def test_the_head_may_be_changed_until_the_order_is_released(client, sales):
     assert client.post(address, head(customer=order.customer_id, due_on=in_days(-1).isoformat())).status_code == 422
 
 
+def test_a_head_that_another_desk_changed_meanwhile_is_not_overwritten_unseen(client, sales):
+    order = factories.order(by=sales, due_on=in_days(9))
+    address = reverse("order-edit", args=[order.number])
+    typed = head(customer=order.customer_id, due_on=in_days(9).isoformat())
+    seen = client.get(address).context["seen"]
+    client.post(address, typed | {"rush": "on", "reference": "PO 2"})
+    refused = client.post(address, typed | {"note": "Ring first", "seen": seen})
+    page = refused.content.decode()
+    assert refused.status_code == 422
+    assert (
+        "The head of Order 0001 was changed at another desk meanwhile. "
+        "Now it says: rush yes, customer&#x27;s reference PO 2, note nothing. Saving again writes what stands here."
+    ) in page
+    assert "Ring first" in page
+    client.post(address, typed | {"note": "Ring first", "seen": refused.context["seen"]})
+    order.refresh_from_db()
+    assert (order.rush, order.reference, order.note) == (False, "", "Ring first")
+
+
 def test_the_day_of_a_confirmed_order_is_not_changed_past_the_plan(client, sales):
     order = factories.order(by=sales, lines=[{}], due_on=in_days(9))
     intake.confirm(order=order, by=sales, at=timezone.now())
