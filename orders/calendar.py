@@ -43,6 +43,14 @@ class Calendar:
             return f"no work on {WEEKDAYS[day.weekday()]}s"
         return public_holidays(self.country, self.subdivision, day.year).get(day, "")
 
+    def why_not_promised(self, day, *, today):
+        """Why nobody can promise `day`, with the day to promise instead; nothing where it may be promised."""
+        if day < today:
+            return f"{said(day)} has gone. Promise today or a later day."
+        if because := self.closed_because(day):
+            return f"{said(day)} is closed: {because}. The next working day is {said(self.on_or_after(day))}."
+        return ""
+
     def is_working(self, day):
         return not self.closed_because(day)
 

@@ -5,6 +5,8 @@ from django.db.models import Max
 from django.utils import timezone
 
 from calc.components import components
+from orders import calendar
+from orders.calendar import said
 from orders.lines import constants_in_force
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
 from orders.questions import unanswered
@@ -208,26 +210,23 @@ def look_at_promise(*, order, seen, due_on, by, at):
     """Keep the promised day of `order`, or promise another: `due_on`. Who looked, when and at what stays on record.
 
     `seen` is the moment of the doubt that was looked at. Raises Refused where somebody has looked already, where
-    something else happened meanwhile, and for another day that has gone.
+    something else happened meanwhile, and for another day that has gone or is closed.
     """
     now = Order.objects.select_for_update().get(pk=order.pk)
     if now.promise_doubted_at is None:
         last = now.promise_looks.with_person().first()
         who = f"{last.by} looked at it, and it is promised" if last else "it was put right in time, and stays promised"
-        raise Refused([f"The promise of {now} is not in doubt any more: {who} for {_day(now.due_on)}."])
+        raise Refused([f"The promise of {now} is not in doubt any more: {who} for {said(now.due_on)}."])
     if now.promise_doubted_at != seen:
         raise Refused([f"Meanwhile {now.promise_doubt}. Look at the promise with that too."])
-    if due_on != now.due_on and due_on < timezone.localdate(at):
-        raise Refused([f"{_day(due_on)} has gone. Promise today or a later day."])
+    not_promised = due_on != now.due_on and calendar.read().why_not_promised(due_on, today=timezone.localdate(at))
+    if not_promised:
+        raise Refused([not_promised])
     PromiseLook.objects.create(order=now, at=at, by=by, doubt=now.promise_doubt, was=now.due_on, due_on=due_on)
     now.due_on, now.promise_doubted_at, now.promise_doubt = due_on, None, ""
     now.save(update_fields=["due_on", *NO_DOUBT])
     wake()
     return now
-
-
-def _day(day):
-    return f"{day:%A} {day.day} {day:%B %Y}"
 
 
 NEXT_STEP = {

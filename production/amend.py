@@ -9,8 +9,9 @@ from collections import Counter
 from functools import wraps
 
 from django.db import transaction
+from django.utils import timezone
 
-from orders import amended, intake
+from orders import amended, calendar, intake
 from orders.models import Order
 from orders.wake import wake
 
@@ -104,9 +105,17 @@ def ask_head(*, order, due_on, note, because, by, at):
     order = _at_work(order, because)
     if (due_on, note) == (order.due_on, order.note):
         raise Refused("Nothing would change: the day and the note are these already.")
+    _require_day(order, due_on, at=at)
     was = {"due_on": order.due_on.isoformat(), "note": order.note}
     asked = {"due_on": due_on.isoformat(), "note": note, "was": was}
     return _asked(order, Amendment.HEAD, [], asked=asked, because=because, by=by, at=at)
+
+
+def _require_day(order, due_on, *, at):
+    """Another day than is promised must be one that can be."""
+    problem = due_on != order.due_on and calendar.read().why_not_promised(due_on, today=timezone.localdate(at))
+    if problem:
+        raise Refused(problem)
 
 
 def _at_work(order, because):
@@ -186,7 +195,10 @@ def accept(*, amendment, seen, by, at, reason=""):
     if plan.problems:
         raise Refused(*plan.problems)
     if plan.mark != seen:
-        raise Refused("The workshop has gone on meanwhile, and more is made or lost than was shown. Look at it again.")
+        raise Refused(
+            "Meanwhile the workshop has gone on, or other figures are in force: it comes to something else than was "
+            "shown. Look at it again."
+        )
     ACCEPTED[amendment.kind](plan, by=by, at=at)
     wake()
     return amendment
@@ -261,10 +273,11 @@ def _take_off(plan, *, by, at):
 
 
 def _head(plan, *, by, at):
-    amendment = plan.amendment
+    amendment, wanted = plan.amendment, amend_plan.head_of(plan.amendment)
+    _require_day(amendment.order, wanted["due_on"], at=at)
     amended.change_head(
         order=amendment.order,
-        **amend_plan.head_of(amendment),
+        **wanted,
         because=f"Asked for by {amendment.asked_by}: {amendment.because}",
         by=by,
         at=at,

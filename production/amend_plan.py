@@ -74,7 +74,7 @@ class Plan:
     def mark(self):
         """Differs whenever a decision would come to something else, so that nobody decides by an old page."""
         seen = [(each.blind.code, each.again, each.scrapped, list(each.made.items())) for each in self.blinds]
-        return hashlib.blake2b(repr((seen, self.problems)).encode(), digest_size=8).hexdigest()
+        return hashlib.blake2b(repr((seen, self.version, self.problems)).encode(), digest_size=8).hexdigest()
 
 
 def plans(amendments):
@@ -132,8 +132,12 @@ def line_of(asked, *, order, catalogue=None):
 
 
 def head_of(amendment):
-    """The promised day and the note that an amendment of the head asks for."""
-    return {"due_on": dt.date.fromisoformat(amendment.asked["due_on"]), "note": amendment.asked["note"]}
+    """The promised day and the note that an amendment of the head asks for; what it leaves alone stays as it is now."""
+    asked, was, order = amendment.asked, amendment.asked["was"], amendment.order
+    return {
+        "due_on": order.due_on if asked["due_on"] == was["due_on"] else dt.date.fromisoformat(asked["due_on"]),
+        "note": order.note if asked["note"] == was["note"] else asked["note"],
+    }
 
 
 def version_of(line, *, market, revision):

@@ -145,7 +145,7 @@ def read(*, at):
     today, known = local.date(), calendar.read()
     days = tuple(known.working_days(first=today, days=AHEAD_DAYS))
     minutes = {key: found.counts for key, found in minutes_table(at=at).items()}
-    booked = {order.pk: order for order in _booked()}
+    booked = {order.pk: order for order in _booked(today)}
     needs = _needs(booked)
     return Planning(
         today=today,
@@ -163,10 +163,12 @@ def read(*, at):
     )
 
 
-def _booked():
-    fields = ("pk", "number", "customer__name", "due_on", "rush")
-    for pk, number, customer, due_on, rush in Order.objects.booked().order_by("number").values_list(*fields):
-        yield Booked(pk=pk, number=number, customer=customer, due_on=due_on, rush=rush)
+def _booked(today):
+    """Each Booked; a draft lapses where nobody confirmed it by the day that it was promised."""
+    fields = ("pk", "number", "customer__name", "due_on", "rush", "state")
+    for pk, number, customer, due_on, rush, state in Order.objects.booked().order_by("number").values_list(*fields):
+        if state != Order.DRAFT or due_on >= today:
+            yield Booked(pk=pk, number=number, customer=customer, due_on=due_on, rush=rush)
 
 
 def _needs(booked):

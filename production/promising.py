@@ -14,7 +14,6 @@ from calc.promise import Effect, Quote
 from calc.workshop import Workshop
 from orders import calendar, intake
 from orders import promise as promised_days
-from orders.calendar import said
 from orders.models import Order, OrderLine
 
 from . import planning
@@ -94,7 +93,8 @@ def quote_as_typed(*, order, lines, at):
 def outlook(*, order, day, at, plan=None):
     """The Outlook of promising `order` for `day`. Raises intake.Refused for a day that nobody can promise."""
     plan = plan or planning.read(at=at)
-    _require_day(day, plan=plan)
+    if problem := plan.calendar.why_not_promised(day, today=plan.today):
+        raise intake.Refused([problem])
     lines = lines_of(order)
     if not lines:
         raise intake.Refused([f"{order} has no lines. Add a line first."])
@@ -119,14 +119,6 @@ def _outlook(order, effect, *, quote, plan):
 
 def _late(order, moved):
     return Late(number=order.number, customer=order.customer, due_on=order.due_on, late_days=moved.late_days)
-
-
-def _require_day(day, *, plan):
-    if day < plan.today:
-        raise intake.Refused([f"{said(day)} has gone. Promise today or a later day."])
-    if because := plan.calendar.closed_because(day):
-        next_day = plan.calendar.on_or_after(day)
-        raise intake.Refused([f"{said(day)} is closed: {because}. The next working day is {said(next_day)}."])
 
 
 @transaction.atomic

@@ -1,5 +1,7 @@
 """Where each blind of a released order stands, at each station."""
 
+import hashlib
+
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -19,7 +21,7 @@ def order_at_work(request, number):
     seen_head, _, seen_events = request.GET.get("seen", "").partition("-")
     answer = HttpResponse(status=204)
     if seen_head != head_mark(order):
-        # The head of the page offers other steps now, or asks about the promise.
+        # The head of the page says or offers something else now, or asks about the promise.
         answer["HX-Refresh"] = "true"
     elif seen_events != _body_mark(Blind.objects.of_order(order).events_in_all(), _asked(order)):
         answer = render(request, "_order_at_work.html", at_work(order=order))
@@ -28,8 +30,8 @@ def order_at_work(request, number):
 
 def head_mark(order):
     """Differs whenever the head of the order's page would."""
-    doubted_at = order.promise_doubted_at
-    return f"{order.state}!{doubted_at.timestamp():.6f}" if doubted_at else order.state
+    shown = (order.state, order.promise_doubted_at, order.due_on, order.rush, order.reference, order.note)
+    return hashlib.blake2b(repr(shown).encode(), digest_size=8).hexdigest()
 
 
 def _body_mark(events, asked):

@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 
-from orders import intake
+from orders import calendar, intake
 from orders.models import Order, OrderLine, Person
 from production import amend, bench, record, remake, route
 from production.models import Amendment, Blind, Stage, StationEvent
@@ -265,7 +265,7 @@ def test_a_decision_is_looked_at_again_where_the_workshop_went_on_meanwhile(make
     asked = ask(blind, width_mm=1700)
     seen = plan(asked).mark
     work(blind, RAILING, by=maker)
-    with refused("The workshop has gone on meanwhile"):
+    with refused("it comes to something else than was shown"):
         accept(asked, seen=seen)
     assert (state_of(asked), fresh(blind).issue) == (Amendment.ASKED, 1)
     accept(asked)
@@ -389,6 +389,47 @@ def test_another_day_and_note_are_accepted_too_and_stay_on_record():
     assert (order.due_on, order.note, order.promise_doubted_at) == (later, "Ring first", None)
     look = order.promise_looks.get()
     assert (look.by.username, look.doubt) == ("ruben", "Asked for by nora: Away")
+
+
+def head(order, *, due_on=None, note=None):
+    wanted = {"due_on": due_on or order.due_on, "note": order.note if note is None else note}
+    return amend.ask_head(order=order, **wanted, because="They rang", by=person("sales"), at=AT)
+
+
+def test_a_change_of_the_note_leaves_a_day_that_was_moved_meanwhile():
+    order = factories.released()[0].order
+    later = order.due_on + dt.timedelta(days=7)
+    day, note = head(order, due_on=later), head(order, note="Ring first")
+    accept(day)
+    accept(note)
+    order = Order.objects.get()
+    assert (order.due_on, order.note) == (later, "Ring first")
+    assert order.promise_looks.count() == 1
+
+
+def test_a_day_that_nobody_can_promise_is_neither_asked_for_nor_accepted():
+    order = factories.released()[0].order
+    with refused("Sunday 22 March 2026 is closed: no work on Sundays. The next working day is Monday 23 March 2026"):
+        head(order, due_on=dt.date(2026, 3, 22))
+    asked = head(order, due_on=dt.date(2026, 3, 23))
+    with refused("Monday 23 March 2026 has gone"):
+        accept(asked, at=dt.datetime(2026, 3, 24, 9, tzinfo=dt.UTC))
+    calendar.close(first_day=dt.date(2026, 3, 23), last_day=dt.date(2026, 3, 23), reason="Stocktaking")
+    with refused("is closed: Stocktaking"):
+        accept(asked)
+    assert (state_of(asked), Order.objects.get().due_on) == (Amendment.ASKED, factories.DUE)
+
+
+def test_a_decision_is_looked_at_again_where_figures_would_be_others_by_now():
+    order = factories.released()[0].order
+    asked = amend.ask_line(order=order, line=factories.line(), because="One more", by=person("sales"), at=AT)
+    seen, system = plan(asked).mark, factories.system()
+    newer = {**system.revisions.get().constants, "end_cover_mm": 4}
+    system.revisions.update(state="retired", retired_at=AT)
+    system.revisions.create(number=2, state="published", published_at=AT, constants=newer)
+    with refused("it comes to something else than was shown"):
+        accept(asked, seen=seen)
+    accept(asked)
 
 
 def test_an_order_that_is_not_released_is_changed_directly():

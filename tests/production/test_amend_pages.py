@@ -116,7 +116,7 @@ def test_a_decision_by_an_old_page_is_asked_again_and_keeps_what_was_typed(clien
     work(blind, RAILING, by=maker)
     answer = decide(client, "accept", asked, seen=seen)
     assert answer.status_code == 409
-    assert "The workshop has gone on meanwhile" in answer.content.decode()
+    assert "it comes to something else than was shown" in answer.content.decode()
     assert state_of(asked) == Amendment.ASKED
 
 

@@ -58,6 +58,14 @@ def test_a_draft_whose_day_was_changed_since_is_not_booked_any_more():
     assert work_of(draft) is None
 
 
+def test_a_draft_that_nobody_confirmed_by_its_promised_day_takes_no_more_minutes():
+    draft, agreed = factories.order(lines=[{}]), confirmed()
+    promise.give(order=draft, due_on=draft.due_on, by=draft.entered_by, at=AT, earliest=None, makes_late=[])
+    for days, numbers in ((0, {draft.number, agreed.number}), (1, {agreed.number})):
+        at = dt.datetime.combine(draft.due_on + days * DAY, dt.time(9), dt.UTC)
+        assert set(read(at).booked) == numbers
+
+
 def test_confirmed_and_released_orders_are_booked_and_ready_or_cancelled_ones_are_not():
     kept = [confirmed(), factories.released()[0].order]
     cancelled = confirmed()
