@@ -1,7 +1,6 @@
 """A manager puts the workshop's own constants in with the keyboard, sees what follows, and publishes."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from calc.book import with_values
@@ -10,6 +9,7 @@ from calc.system_file import written
 from orders import catalogue
 from orders.models import Fabric, HardwareSystem, SystemRevision
 from tests import factories
+from tests.browser.barriers import barriers_in_light
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -124,6 +124,6 @@ def test_the_catalogues_pages_are_fit_for_everybody_and_fit_the_screen(page, man
 
 def faults(page):
     """What an accessibility checker finds on the page, and how far it reaches beyond the screen."""
-    found = [f"{each['id']}: {each['nodes'][0]['html'][:90]}" for each in Axe().run(page).response["violations"]]
+    found = barriers_in_light(page)
     beyond = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    return found + ([f"{beyond} px beyond the screen"] if beyond > 0 else [])
+    return [*found, *([f"{beyond} px beyond the screen"] if beyond > 0 else [])]

@@ -4,7 +4,6 @@ tablet; at stations nothing too small to touch; and a station's whole work with 
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from orders import api_keys, catalogue
@@ -14,6 +13,7 @@ from production import bench, route, steps, tablets
 from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
+from tests.browser.barriers import barriers
 from tests.orders.made_files import separated
 from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
 from tests.production import amending
@@ -105,19 +105,6 @@ def pages_for(client, variants):
         else:
             none.add(pattern.name)
     return found, none
-
-
-BY_COLOUR = ["color-contrast", "link-in-text-block"]
-
-
-def barriers(page):
-    """What axe finds in light, and of what colours change in dark: rule, and the elements that break it."""
-    page.emulate_media(color_scheme="light")
-    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
-    page.emulate_media(color_scheme="dark")
-    # Axe stays on the page.
-    found += page.evaluate("only => axe.run({ runOnly: only, resultTypes: ['violations'] })", BY_COLOUR)["violations"]
-    return [(each["id"], [node["html"][:200] for node in each["nodes"]]) for each in found]
 
 
 def show_all(page):

@@ -3,13 +3,13 @@
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from orders.models import Order, PromiseLook
 from production import route
 from production.models import Blind
 from production.route import CHECKING, RAILING, STRINGING
+from tests.browser.barriers import barriers
 from tests.browser.offline import OFFLINE, away, kept
 from tests.factories import make, person, released, tell
 from tests.tablets import sheet
@@ -175,26 +175,21 @@ def test_without_a_network_the_old_label_opens_no_sheet_and_the_new_one_does(
         expect(page.locator("#bench")).to_contain_text("A new rail: new papers 1.")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_form_the_list_and_the_promise_are_without_a_fault_of_access(
-    at_checking, checker, watched_page, sign_in, scheme
-):
+def test_the_form_the_list_and_the_promise_are_without_a_fault_of_access(at_checking, checker, watched_page, sign_in):
     found = {}
     with watched_page("tablet") as check:
-        check.emulate_media(color_scheme=scheme)
         sign_in(check, checker)
         open_form(check, at_checking)
-        found["form"] = Axe().run(check).response["violations"]
+        found["form"] = barriers(check)
     rail = [{"part": "rail", "count": 1}]
     fault = {"back_to": RAILING, "fault": "rail_damaged", "scrapped": rail}
     tell(at_checking, CHECKING, route.SEND_BACK, by=checker, **fault)
     with watched_page("desktop") as desk:
-        desk.emulate_media(color_scheme=scheme)
         sign_in(desk, person("manager", "sales"))
         for address in ("/faults/", "/faults/stiff/", f"/orders/{at_checking.order.number}/", "/orders/", "/day/"):
             desk.goto(address)
-            found[address] = Axe().run(desk).response["violations"]
-    assert {name: [each["id"] for each in wrong] for name, wrong in found.items() if wrong} == {}
+            found[address] = barriers(desk)
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
 
 
 @pytest.mark.parametrize("page", ["desktop", "phone"], indirect=True)

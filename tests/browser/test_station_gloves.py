@@ -1,10 +1,10 @@
 """Stations made for gloves and arm's length: sizes, places, and no barrier for anyone."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from production import route
 from production.route import CHECKING, RAILING, STRINGING, VANES
+from tests.browser.barriers import barriers
 from tests.factories import released, tell, work
 from tests.tablets import main_button, sheet
 
@@ -91,14 +91,11 @@ def test_the_main_button_stands_at_the_same_place_from_queue_to_finish(tablet, a
     assert len(set(places)) == 1
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_pages_have_no_barrier_that_axe_finds(tablet, at_work, scheme):
-    tablet.emulate_media(color_scheme=scheme)
+def test_the_pages_have_no_barrier_that_axe_finds(tablet, at_work):
     found = {}
     for name, address in PAGES.items():
         tablet.goto(address(at_work))
         tablet.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
         tablet.wait_for_function("!document.querySelector('.bar')?.inert")
-        violations = Axe().run(tablet).response["violations"]
-        found[name] = [(each["id"], [node["html"] for node in each["nodes"]]) for each in violations]
+        found[name] = barriers(tablet)
     assert found == {name: [] for name in PAGES}
