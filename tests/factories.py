@@ -101,12 +101,10 @@ def right_value(step):
 
 def enter_steps(blind, station, *, by, at=AT, but=(), **values):
     """Enter every step of the station that must be, except the keys in `but`; `values` replaces single ones."""
-    keys = [found.step.key for found in bench.read(blind=blind, station=station).steps if found.step.must]
-    for key in keys:
-        if key in but:
-            continue
-        step = next(found.step for found in bench.read(blind=blind, station=station).steps if found.step.key == key)
-        tell(blind, station, route.STEP, by=by, at=at, key=key, value=values.get(key, right_value(step)))
+    for step in (found.step for found in bench.read(blind=blind, station=station).steps if found.step.must):
+        if step.key not in but:
+            value = values.get(step.key, right_value(step))
+            tell(blind, station, route.STEP, by=by, at=at, key=step.key, value=value)
 
 
 def work(blind, station, *, by, at=AT, **values):

@@ -10,7 +10,7 @@ from script import messages
 
 CODE = "eo"
 OPENS, SHUTS = "[¡", "!]"
-SAID_BY_ATTRIBUTES = ("aria-label", "title", "placeholder", "alt", "content")
+SAID_BY_ATTRIBUTES = ("aria-label", "title", "placeholder", "alt")
 DATA_WORDS = (
     "last",
     "what",
@@ -26,6 +26,7 @@ DATA_WORDS = (
     "sent_back",
 )
 DATA_WORDS += ("later", "all", "at", "close", "problem", "shape")
+ATTRIBUTES = {*SAID_BY_ATTRIBUTES, *(f"data-{word}" for word in DATA_WORDS)}
 SILENT = ("script", "style", "head")
 # Units and signs, the letters of the hands, and what the page is made of.
 KNOWN = {"mm", "m", "kg", "g", "Railwright", "English", "L", "R"}
@@ -54,7 +55,8 @@ def unmarked(html, *, known=()):
     left = " | ".join(" ".join(_bare(text).split()) for text in texts)
     for each in sorted(map(str, known), key=len, reverse=True):
         left = left.replace(each, " ")
-    return [word for word in re.findall(r"[^\W\d_²]+", left) if word not in KNOWN | _dates()]
+    spared = KNOWN | _dates()
+    return [word for word in re.findall(r"[^\W\d_²]+", left) if word not in spared]
 
 
 def _texts(element):
@@ -68,8 +70,7 @@ def _texts(element):
 
 def _attributes(root):
     for element in root.iter():
-        for name in [*SAID_BY_ATTRIBUTES[:-1], *(f"data-{word}" for word in DATA_WORDS)]:
-            yield element.get(name, "")
+        yield from (element.attrib[name] for name in ATTRIBUTES & element.attrib.keys())
     yield root.findtext("head/title") or ""
 
 

@@ -13,7 +13,8 @@ def words(element):
 
 
 def root_of(html):
-    return tinyhtml5.parse(html)
+    """The page without its drawings, whose many marks say nothing and take long to read."""
+    return tinyhtml5.parse(re.sub(r"<svg\b.*?</svg>", "", html, flags=re.DOTALL))
 
 
 def having(root, css_class):
