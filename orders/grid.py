@@ -4,11 +4,12 @@ import re
 from copy import copy
 
 from orders import slips
+from orders.entered_again import entered_again
 from orders.entry import seen_of
 from orders.grid_row import COLUMNS, Row
 from orders.lines import constants_in_force, figured_line, line_field, position_in, totals
 from orders.models import Fabric, HardwareSystem, Order, OrderLine
-from orders.questions import answers_of, entered_again, sized
+from orders.questions import answers_of, sized
 from orders.row_form import RowForm
 from orders.usual import Usual, usual_of
 

@@ -1,12 +1,11 @@
 """The questions that an order raises, each with its line and the answer that somebody gave it, if any."""
 
-import datetime as dt
 from dataclasses import dataclass
 
 from orders import slips
+from orders.entered_again import entered_again
 from orders.lines import constants_in_force
 from orders.models import Order, OrderLine, SlipAnswer
-from orders.spec import number
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,28 +79,3 @@ def sized(line: OrderLine, system, *, number: int):
         drop_mm=line.drop_mm,
         **limits,
     )
-
-
-def entered_again(order: Order, lines):
-    """The question whether `order` was entered before, a moment ago; None where it was not, or has no lines.
-
-    Orders of one file are meant to be several: the flats of a house have the same windows.
-    """
-    if not lines:
-        return None
-    since = order.entered_at - dt.timedelta(minutes=slips.AGAIN_MINUTES)
-    theirs = OrderLine.objects.in_orders(Order.objects.like(order, since=since, lines=len(lines)))
-    earlier = {}
-    for line in theirs:
-        minutes = (order.entered_at - line.order.entered_at).seconds // 60
-        earlier.setdefault((line.order.number, minutes), []).append(print_of_line(line))
-    told = [(*which, prints) for which, prints in earlier.items()]
-    return slips.again(number=order.number, lines=[print_of_line(line) for line in lines], earlier=told)
-
-
-SAME = ("quantity", "size_basis", "vane_width_mm", "draw", "hand", "operation", "system_id", "fabric_id")
-
-
-def print_of_line(line):
-    """What makes two lines the same blinds, whatever their room and place in the order."""
-    return " ".join(map(str, (number(line.width_mm), number(line.drop_mm), *(getattr(line, name) for name in SAME))))

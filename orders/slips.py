@@ -6,14 +6,14 @@ the limits below are ours, chosen so that rooms as they usually are raise no que
 
 import hashlib
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 from math import log
 
-SWAPPED, UNIT, FAR, BASES, AGAIN = "swapped", "unit", "far", "bases", "again"
+SWAPPED, UNIT, FAR, BASES = "swapped", "unit", "far", "bases"
 
 ALIKE = 0.02
 """Two sizes are alike within this share of each other: windows of one room differ by less."""
@@ -28,8 +28,6 @@ HIGH_MM, LOW_MM = 3000, 2700
 """A drop above the first is higher than most rooms; a width up to the second could be a drop."""
 MOST_SIZES = 60
 """Where so many sizes stand under one name, it is no name of a room, and tells nothing."""
-AGAIN_MINUTES = 60
-"""How long after an order the same lines for the same customer are asked about."""
 
 # What was meant, as a multiple of what was read, and the words for it.
 UNITS = (
@@ -275,31 +273,6 @@ def _far(line, room):
                 f"{nearest.size}. Compare both with the measurement, or ask again.",
             )
     return None
-
-
-# The same order again.
-
-
-def again(*, number: int, lines: Iterable[str], earlier: Iterable[tuple]) -> Question | None:
-    """Whether order `number` with `lines` looks like one entered just before for the same customer.
-
-    `lines` are the prints of its lines, in any order; `earlier` gives (number, minutes before, its lines' prints) of
-    each order of that customer entered up to AGAIN_MINUTES before it.
-    """
-    own = sorted(lines)
-    for other, minutes, theirs in earlier:
-        if own and sorted(theirs) == own and 0 <= minutes <= AGAIN_MINUTES:
-            count = f"the same {len(own)} lines" if len(own) > 1 else "the same line"
-            message = (
-                f"Order {other:04d} of the same customer, entered {_minutes(minutes)} before order {number:04d}, has "
-                f"{count}. Compare the two, and cancel the one that is too many."
-            )
-            return Question(code=AGAIN, number=None, figures=f"{other} {print_of(own)}", message=message)
-    return None
-
-
-def _minutes(minutes):
-    return {0: "less than a minute", 1: "a minute"}.get(minutes, f"{minutes} minutes")
 
 
 def print_of(texts) -> str:

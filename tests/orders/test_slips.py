@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orders import slips
-from orders.slips import AGAIN, BASES, FAR, SWAPPED, UNIT, Sized, questions
+from orders.slips import BASES, FAR, SWAPPED, UNIT, Sized, questions
 
 pytestmark = pytest.mark.once
 
@@ -185,31 +185,6 @@ def test_rooms_that_differ_by_a_number_are_one_room():
 
 def test_a_small_window_in_another_room_is_no_slip():
     assert asked((1200, 2350), (1500, 2400), (500, 700, "Bathroom")) == []
-
-
-# The same order again.
-
-LINES = ["1 recess 1830 x 1600", "2 exact 900 x 1200"]
-
-
-def test_an_order_like_one_entered_minutes_ago_is_asked_about():
-    found = slips.again(number=42, lines=LINES, earlier=[(40, 50, ["x"]), (41, 6, LINES[::-1])])
-    assert (found.code, found.number) == (AGAIN, None)
-    assert "Order 0041 of the same customer, entered 6 minutes before order 0042, has the same 2 lines" in found.message
-
-
-@pytest.mark.parametrize(
-    ("lines", "earlier"),
-    [
-        (LINES, [(41, 61, LINES)]),
-        (LINES, [(41, 6, LINES[:1])]),
-        (LINES, [(41, 6, [*LINES, LINES[0]])]),
-        ([], [(41, 6, [])]),
-        (LINES, []),
-    ],
-)
-def test_an_order_of_its_own_is_no_slip(lines, earlier):
-    assert slips.again(number=42, lines=lines, earlier=earlier) is None
 
 
 # What is ordinary: one basis throughout, and in each room one drop within a twentieth, a door's beside it perhaps, and
