@@ -9,21 +9,21 @@ from production.office_papers import ENGLISH
 
 SAYS = {
     MEASUREMENTS.key: (
-        "with this letter come the measurements that we have for order {order}{reference}, {blinds}.\n\n"
+        "With this letter come the measurements that we have for order {order}{reference}, {blinds}.\n\n"
         "Please look at each one at the window, write in what must be changed, sign, and send all pages back. Nothing "
         "is cut before."
     ),
     CONFIRMATION.key: (
-        "thank you for order {order}{reference}, {blinds}, promised for {promised}. Our confirmation comes with this "
+        "Thank you for order {order}{reference}, {blinds}, promised for {promised}. Our confirmation comes with this "
         "letter.\n\nPlease check every size, the side of the controls and the fabric, and tell us at once where "
         "something is wrong: once an order is released to the workshop, its blinds are cut to these figures."
     ),
     COLLECTION.key: (
-        "order {order}{reference} is ready: {blinds}, packed, to be collected.\n\n"
+        "Order {order}{reference} is ready: {blinds}, packed, to be collected.\n\n"
         "The note that comes with this letter lists what is in the packs. Please bring it with you."
     ),
     DELIVERY.key: (
-        "order {order}{reference} is packed: {blinds}.\n\n"
+        "Order {order}{reference} is packed: {blinds}.\n\n"
         "The delivery note that comes with this letter lists what is in the packs and which safety items go with it."
     ),
 }

@@ -84,7 +84,7 @@ def test_the_letter_is_written_beforehand_in_plain_words(client, order, settings
     shown = filled(client, order)
     assert shown["to"] == "ida@marlow.example"
     assert shown["subject"] == "Order confirmation 0001, Harbour Lane Blinds"
-    assert shown["text"].startswith("Dear Ida Brook,\n\nthank you for order 0001 (your reference PO 77), 1 blind,")
+    assert shown["text"].startswith("Dear Ida Brook,\n\nThank you for order 0001 (your reference PO 77), 1 blind,")
     assert "Wednesday 18 March 2026" in shown["text"]
     assert shown["text"].endswith("Harbour Lane Blinds\n12 Harbour Lane\nEastwick\n01632 960 000")
     assert not re.search(r"https?:|<\w", shown["text"])
