@@ -216,3 +216,37 @@ def test_two_desks_that_promise_the_same_day_at_once_do_not_both_get_it():
     assert len(refused) == 1
     assert refused[0].quote.day > day
     assert planning.read(at=AT).late == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_an_order_that_grows_while_another_is_promised_does_not_take_the_same_minutes():
+    small_workshop()
+    desks = [factories.person("sales"), factories.person("sales")]
+    grows, other = draft(desks[0], 1), draft(desks[1], 5)
+    day = earliest(other)
+    promised(grows, day, by=desks[0], confirm=True)
+    assert earliest(other) == day
+    ready, told = threading.Barrier(2), []
+
+    def grow():
+        with promising.unbroken(order=grows, agreed="", by=desks[0], at=AT):
+            intake.save_line(order=grows, line=factories.line(quantity=4))
+
+    def press(act):
+        try:
+            ready.wait()
+            act()
+            told.append("kept")
+        except NotKept:
+            told.append("not kept")
+        finally:
+            connection.close()
+
+    pressing = [threading.Thread(target=press, args=[act]) for act in (grow, lambda: promised(other, day, by=desks[1]))]
+    for each in pressing:
+        each.start()
+    for each in pressing:
+        each.join()
+    assert sorted(told) == ["kept", "not kept"]
+    assert planning.read(at=AT).late == []
+    assert grows.lines.count() == 1 + (Order.objects.get(pk=other.pk).due_on != day)
