@@ -5,6 +5,7 @@ import datetime as dt
 from django import forms
 
 from calc.spec import VANE_WIDTHS_MM
+from orders.calendar import said
 from orders.importing.columns import LENGTHS, UNIT_WORDS
 from orders.importing.heads import TITLES
 from orders.importing.words import OTHER_WORDS, TITLE_OF
@@ -87,9 +88,7 @@ class ReadingForm(forms.Form):
     def clean_due_on(self):
         day = self.cleaned_data["due_on"]
         if day < self.today:
-            raise forms.ValidationError(
-                f"{day:%A} {day.day} {day:%B %Y} has gone. Promise today or a later day.", code="past"
-            )
+            raise forms.ValidationError(f"{said(day)} has gone. Promise today or a later day.", code="past")
         return day
 
     def choices(self):

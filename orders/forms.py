@@ -4,6 +4,7 @@ from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
 
 from calc import spec
+from orders.calendar import said
 from orders.length_field import LengthField
 from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
 from orders.models.orders import choices
@@ -85,9 +86,7 @@ class OrderForm(forms.ModelForm):
     def clean_due_on(self):
         due_on = self.cleaned_data["due_on"]
         if due_on < self.today and "due_on" in self.changed_data:
-            raise forms.ValidationError(
-                f"{due_on:%A} {due_on.day} {due_on:%B %Y} has gone. Promise today or a later day.", code="past"
-            )
+            raise forms.ValidationError(f"{said(due_on)} has gone. Promise today or a later day.", code="past")
         return due_on
 
     def head(self, *, customer):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from django.core.exceptions import ValidationError
 
 from calc.spec import VANE_WIDTHS_MM
+from orders.calendar import said
 from orders.forms import STATIONS, LineForm
 from orders.importing.catalogue import Catalogue, NotFound
 from orders.importing.columns import plain
@@ -113,7 +114,7 @@ class RowReader:
     def _day(self, text):
         day = read_day(text)
         if day < self.today:
-            raise _Wrong(f"{day:%A} {day.day} {day:%B %Y} has gone. Give a later day, or leave the column out.")
+            raise _Wrong(f"{said(day)} has gone. Give a later day, or leave the column out.")
         return day
 
     def _values(self):

@@ -3,8 +3,10 @@
 import hashlib
 
 from django.db import transaction
+from django.utils import timezone
 
 from orders import intake
+from orders.calendar import said
 from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.problems import Problem
@@ -93,15 +95,16 @@ def _head(order, customer, due_on):
 
 
 def _few(problems: list[Problem]):
-    said = [str(each) for each in problems[:MOST_SHOWN]]
-    return said + ([f"And {len(problems) - MOST_SHOWN} more."] if len(problems) > MOST_SHOWN else [])
+    shown = [str(each) for each in problems[:MOST_SHOWN]]
+    return shown + ([f"And {len(problems) - MOST_SHOWN} more."] if len(problems) > MOST_SHOWN else [])
 
 
 def said_taken(file):
     """When, by whom and as which orders a file was taken in, as a sentence."""
     orders = ", ".join(str(order).lower() for order in sorted(file.orders.all(), key=lambda order: order.number))
     made = f" as {orders}" if orders else ""
-    return f"This very file was taken in on {file.taken_at:%d %B %Y} by {file.taken_by}{made}."
+    day = said(timezone.localdate(file.taken_at))
+    return f"This very file was taken in on {day} by {file.taken_by}{made}."
 
 
 def forget(*, file):

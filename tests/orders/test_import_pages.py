@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from calc.system import DEMO_38
-from orders import intake
+from orders import calendar, intake
 from orders.importing import taking
 from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine, SystemRevision
 from orders.questions import unanswered
@@ -167,7 +167,7 @@ def test_a_row_of_heads_further_down_is_chosen_and_its_columns_are_found_anew(cl
 def test_the_same_file_again_says_which_order_it_made_and_is_taken_only_on_purpose(client, customer):
     pressed(client, chosen(client, customer, separated()))
     answer = chosen(client, customer, separated(), name="march copy.csv")
-    said = f"This very file was taken in on {timezone.now():%d %B %Y} by nora as order 0001."
+    said = f"This very file was taken in on {calendar.said(timezone.localdate())} by nora as order 0001."
     assert said in answer.content.decode()
     refused = pressed(client, answer)
     assert refused.status_code == 409
@@ -175,6 +175,15 @@ def test_the_same_file_again_says_which_order_it_made_and_is_taken_only_on_purpo
     assert Order.objects.count() == 1
     pressed(client, answer, again="on")
     assert Order.objects.count() == 2
+
+
+@pytest.mark.parametrize(("zone", "day"), [("Pacific/Auckland", "Thursday 5"), ("Europe/London", "Wednesday 4")])
+def test_the_day_on_which_a_file_was_taken_in_is_the_workshops_own(customer, sales, zone, day):
+    at = dt.datetime(2026, 3, 4, 20, 0, tzinfo=dt.UTC)
+    kept = taking.keep(customer=customer, name="march.csv", content=separated(), by=sales, at=at)
+    taking.take_in(file=kept, due_on=factories.DUE, by=sales, at=at, today=factories.AT.date())
+    with timezone.override(zone):
+        assert f"was taken in on {day} March 2026 by nora" in taking.said_taken(CustomersFile.objects.get())
 
 
 def test_the_same_file_from_another_customer_is_another_file(client, customer):
