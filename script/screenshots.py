@@ -23,9 +23,9 @@ from django.test import Client  # noqa: E402
 from django.utils import timezone  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 
-from orders.models import Order, Person  # noqa: E402
+from orders.models import CustomersFile, Order, Person  # noqa: E402
 from production import tablets  # noqa: E402
-from production.models import Stage  # noqa: E402
+from production.models import Amendment, Stage  # noqa: E402
 from script.system_needs import chromium  # noqa: E402
 
 TABLET, DESK, WALL, PHONE = (1024, 768), (1440, 900), (1920, 1080), (390, 844)
@@ -50,6 +50,8 @@ def shots():
     """(name, who, address, size, whether the README shows it) of every picture."""
     railing, stringing, checking = in_hand("railing"), in_hand("stringing", looped=True), in_hand("checking")
     draft, released = order_in("draft"), order_in("released")
+    changed = Amendment.objects.filter(state=Amendment.ACCEPTED).first().order
+    sender = CustomersFile.objects.first().customer
     bench = "/stations/{}/{}/".format
     return [
         ("order-line", "sales", f"/orders/{draft.number}/lines/1/", DESK, True),
@@ -58,12 +60,25 @@ def shots():
         ("day-sheet", "manager", "/day/", WALL, True),
         ("orders", "sales", "/orders/", DESK, False),
         ("order", "sales", f"/orders/{released.number}/", DESK, False),
-        ("order-grid", "sales", f"/orders/{draft.number}/lines/", DESK, False),
+        ("order-grid", "sales", f"/orders/{draft.number}/lines/", DESK, True),
         ("order-grid-tablet", "sales", f"/orders/{draft.number}/lines/", TABLET, False),
         ("order-letter", "sales", f"/orders/{released.number}/papers/confirmation/send/", DESK, False),
         ("order-line-empty", "sales", f"/orders/{draft.number}/lines/new/", DESK, False),
         ("order-line-phone", "sales", f"/orders/{draft.number}/lines/1/", PHONE, False),
-        ("nothing-found", "sales", "/orders/?q=nobody+of+that+name", DESK, False),
+        ("changes", "manager", "/changes/", DESK, True),
+        ("changes-phone", "manager", "/changes/", PHONE, False),
+        ("order-changes", "sales", f"/orders/{changed.number}/changes/", DESK, False),
+        ("customers-files", "sales", f"/customers/{sender.pk}/files/", DESK, False),
+        ("found", "sales", "/find/?q=kitchen", DESK, False),
+        ("nothing-found", "sales", "/find/?q=nobody+of+that+name", DESK, False),
+        ("days-ahead", "manager", "/plan/", DESK, False),
+        ("days-ahead-phone", "manager", "/plan/", PHONE, False),
+        ("calendar", "manager", "/calendar/", DESK, False),
+        ("calendar-phone", "manager", "/calendar/", PHONE, False),
+        ("minutes", "manager", "/plan/minutes/", DESK, False),
+        ("people-at-work", "manager", "/plan/people/", DESK, False),
+        ("keys", "admin", "/keys/", DESK, False),
+        ("api", "admin", "/api/", DESK, False),
         ("stringing", stringing.person.username, bench("stringing", stringing.blind.code), TABLET, False),
         ("checking", checking.person.username, bench("checking", checking.blind.code), TABLET, False),
         ("queue-phone", railing.person.username, "/stations/railing/", PHONE, False),
