@@ -93,8 +93,7 @@ def quote_as_typed(*, order, lines, at):
 def outlook(*, order, day, at, plan=None):
     """The Outlook of promising `order` for `day`. Raises intake.Refused for a day that nobody can promise."""
     plan = plan or planning.read(at=at)
-    if problem := plan.calendar.why_not_promised(day, today=plan.today):
-        raise intake.Refused([problem])
+    _require_day(day, plan=plan)
     lines = lines_of(order)
     if not lines:
         raise intake.Refused([f"{order} has no lines. Add a line first."])
@@ -119,6 +118,11 @@ def _outlook(order, effect, *, quote, plan):
 
 def _late(order, moved):
     return Late(number=order.number, customer=order.customer, due_on=order.due_on, late_days=moved.late_days)
+
+
+def _require_day(day, *, plan):
+    if problem := plan.calendar.why_not_promised(day, today=plan.today):
+        raise intake.Refused([problem])
 
 
 @transaction.atomic
@@ -147,9 +151,10 @@ def _on_record(found):
 
 
 @contextmanager
-def unbroken(*, order, agreed, by, at):
+def unbroken(*, order, agreed, by, at, move_to=None):
     """What is written to `order` inside is kept as a whole where it breaks no promise; else NotKept is raised.
 
+    With `move_to` an order that is not released yet is promised for that day as well, where anything was written.
     The order's own promise counts too, unless it is no later than it was. `agreed` is the token of just that outlook,
     as for `promise`: then it is kept all the same, and stays on record. Nobody else promises a day meanwhile.
     """
@@ -157,7 +162,12 @@ def unbroken(*, order, agreed, by, at):
         calendar.hold()
         before = planning.read(at=at)
         yield
-        found = _outlook_of_change(order, before=before, after=planning.read(at=at))
+        after = planning.read(at=at)
+        if move_to and after.works != before.works:
+            _require_day(move_to, plan=before)
+            promised_days.give(order=order, due_on=move_to, by=by, at=at, earliest=move_to, makes_late=[])
+            after = planning.read(at=at)
+        found = _outlook_of_change(order, before=before, after=after)
         if found and agreed != found.token:
             raise NotKept(found)
         if found:

@@ -19,7 +19,7 @@ from orders.views.order import find_order, order_page
 from orders.views.promise import day_of
 from production import order_plan, plan_words, promising
 
-NOT_SENT = ("csrfmiddlewaretoken", "agreed")
+NOT_SENT = ("csrfmiddlewaretoken", "agreed", "move_to")
 
 
 @role_required(SALES, MANAGER)
@@ -76,10 +76,17 @@ def unbroken(*roles):
         def kept(request, number, **path):
             if request.method != "POST":
                 return view(request, number, **path)
+            order, moved_to = find_order(number), request.POST.get("move_to", "")
             given = {"agreed": request.POST.get("agreed", ""), "by": request.user, "at": timezone.now()}
             try:
-                with promising.unbroken(order=find_order(number), **given):
-                    return view(request, number, **path)
+                with promising.unbroken(order=order, move_to=moved_to and day_of(moved_to), **given):
+                    answer = view(request, number, **path)
+                if moved_to and f"{find_order(number).due_on}" == moved_to:
+                    messages.success(request, f"{order} is promised for {said(day_of(moved_to))}.")
+                return answer
+            except intake.Refused as refused:
+                request._messages = default_storage(request)
+                return order_page(request, find_order(number), problems=refused.problems, status=409)
             except promising.NotKept as not_kept:
                 # What the view has said was done is not.
                 request._messages = default_storage(request)

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders import calendar, intake
+from orders.calendar import said
 from orders.models import Order, PromiseGiven
 from production import amend, crew, planning, promising, release, route
 from production.models import Amendment, Blind
@@ -92,6 +93,24 @@ def test_a_line_added_to_a_confirmed_order_names_whom_it_makes_late_and_is_not_k
     assert second.number in late()
     (number, customer, days) = PromiseGiven.objects.filter(order=first).latest("pk").makes_late[0]
     assert (number, customer, days >= 1) == (second.number, second.customer.name, True)
+
+
+def test_the_earliest_day_is_promised_with_the_change_by_one_button(client, manager):
+    first, second = two_in_a_row(manager)
+    way, fields = reverse("line-new", args=[first.number]), line_as_typed(first, quantity=6)
+    answer = client.post(way, fields)
+    day = answer.context["outlook"].quote.day
+    assert f"Promise {said(day)} and change it" in answer.content.decode()
+    page = client.post(way, {**fields, "move_to": f"{day}"}, follow=True).content.decode()
+    assert "Line 2 is added." in page
+    assert f"is promised for {said(day)}." in page
+    assert (Order.objects.get(pk=first.pk).due_on, late()) == (day, set())
+    # Any other day is looked at as well.
+    assert client.post(way, {**fields, "move_to": f"{in_days(1)}"}).status_code == 409
+    page = client.post(way, {**fields, "move_to": f"{in_days(-1)}"}).content.decode()
+    assert "has gone" in page
+    assert first.lines.count() == 2
+    assert second.number not in late()
 
 
 def test_a_line_that_fits_is_added_without_a_question(client, manager):
