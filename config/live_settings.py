@@ -3,4 +3,4 @@
 from .settings import *  # noqa: F403 - the same settings but for these
 
 ROOT_URLCONF = "config.live_urls"
-MIDDLEWARE = ["django.middleware.security.SecurityMiddleware"]
+MIDDLEWARE = ["django.middleware.security.SecurityMiddleware", "config.asked.Numbered"]

@@ -1,11 +1,14 @@
 """The one address of the process that serves the stream of changes."""
 
 from django.http import HttpResponseNotFound
-from django.urls import path
+from django.urls import include, path
 
 from production.views import live
 
-urlpatterns = [path("live/", live.stream, name="live")]
+urlpatterns = [
+    path("live/", live.stream, name="live"),
+    path("", include("config.health")),
+]
 
 
 def handler404(request, exception):

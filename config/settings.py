@@ -5,7 +5,7 @@ of the pages' own host, `/live/` behind a proxy that leads there. Without it, pa
 
 Environment: DATABASE_URL, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
 WORKSHOP_LANGUAGE; for papers to customers WORKSHOP_ADDRESS, WORKSHOP_PHONE, WORKSHOP_EMAIL, WORKSHOP_REGISTRATION; for
-mail EMAIL_URL, MAIL_FROM.
+mail EMAIL_URL, MAIL_FROM; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
 """
 
 import os
@@ -14,6 +14,8 @@ from pathlib import Path
 
 import environ
 from django.core.exceptions import ImproperlyConfigured
+
+from config import logs
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -45,8 +47,10 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "config.health.AnsweredFirst",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.asked.Numbered",
     "config.middleware.SessionOfTheBrowser",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -152,9 +156,11 @@ X_FRAME_OPTIONS = "DENY"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
-}
+# One line for each thing worth telling, as words or as JSON. An answer that takes longer than SLOW_MS is told of, and
+# figures are read at /metrics/ by whoever shows METRICS_TOKEN, or without one only from this machine itself.
+LOG_FORMAT = env.str("LOG_FORMAT", default="words")
+if LOG_FORMAT not in logs.WAYS:
+    raise ImproperlyConfigured(f"LOG_FORMAT is {LOG_FORMAT!r}. Set it to one of {', '.join(logs.WAYS)}.")
+LOGGING = logs.configuration(way=LOG_FORMAT, level=env.str("LOG_LEVEL", default="WARNING"))
+SLOW_MS = env.int("SLOW_MS", default=500)
+METRICS_TOKEN = env.str("METRICS_TOKEN", default="")

@@ -196,6 +196,11 @@ def streams():
     return _streams
 
 
+def open_now():
+    """How many pages follow by this process."""
+    return 0 if _streams is None else len(_streams)
+
+
 def end():
     """End what `streams` began, where it did; to be called on the event loop."""
     global _streams

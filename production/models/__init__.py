@@ -5,6 +5,7 @@ from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
 from .events import StationEvent, StationEventQuerySet
 from .faults import FaultKind
+from .mishaps import Mishap, MishapQuerySet
 from .order_changes import ChangesCounted, OrderChange
 from .planning import Absence, Crew
 from .tablets import Tablet
@@ -19,6 +20,8 @@ __all__ = [
     "ChangesCounted",
     "Crew",
     "FaultKind",
+    "Mishap",
+    "MishapQuerySet",
     "OrderChange",
     "Stage",
     "StageQuerySet",

@@ -67,6 +67,11 @@ class StationEventQuerySet(models.QuerySet):
         newest = found.last()
         return newest if newest and newest.kind == route.AMEND else None
 
+    def counted(self, *, since):
+        """(station, kind, how many) of what was recorded at stations since the moment `since`."""
+        found = self.filter(kind__in=route.AT_A_STATION, station__in=list(route.STATION), at__gte=since).order_by()
+        return found.values_list("station", "kind").annotate(models.Count("pk"))
+
     def faults_counted(self):
         """How often each kind of fault was recorded, by its key."""
         found = self.filter(kind=route.SEND_BACK).order_by().values_list("data__fault")

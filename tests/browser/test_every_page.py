@@ -35,6 +35,7 @@ NO_PAGES = {
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
     "api-openapi",
+    *("health", "ready", "metrics"),
     *BY_KEY,
     *("order-paper", "sent-paper", "letter-again"),
 }

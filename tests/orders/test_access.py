@@ -29,6 +29,9 @@ UNGUARDED = {
     "outbox",
     "away",
     "service-worker",
+    "health",
+    "ready",
+    "metrics",
     "api",
     "api-openapi",
     "api-orders",
@@ -40,8 +43,8 @@ UNGUARDED = {
     "api-nothing",
 }
 # What waits on a tablet is taken in the name that its form was signed with, whoever is signed in; what a tablet rests
-# on without network says nothing of anybody.
-PUBLIC = {"sign-in", "outbox", "away", "service-worker", "api", "api-openapi"}
+# on without network, and whoever watches the server, are told nothing of anybody.
+PUBLIC = {"sign-in", "outbox", "away", "service-worker", "health", "ready", "metrics", "api", "api-openapi"}
 # What other programs ask for opens with a key, and with no session, whoever's.
 BY_KEY = {"api-orders", "api-order", "api-blinds", "api-changes", "api-catalogue", "api-figures", "api-nothing"}
 # Takes what is pressed on a page that anybody sees, and shows none.
@@ -70,6 +73,9 @@ AT_THE_BENCH = {
     "ticket",
     "rail-label",
     "pack-label",
+    "health",
+    "ready",
+    "metrics",
     "api",
     "api-openapi",
     *BY_KEY,
@@ -148,6 +154,9 @@ ALLOWED = {
     "outbox": EVERYBODY,
     "away": EVERYBODY,
     "service-worker": EVERYBODY,
+    "health": EVERYBODY,
+    "ready": EVERYBODY,
+    "metrics": EVERYBODY,
     "blind-cords": WORKSHOP,
     "day": {SALES, CHECKER, MANAGER, ADMINISTRATOR},
     "calendar": OFFICE,

@@ -1,0 +1,76 @@
+"""How the workshop and its server stand at the moment that somebody asks for the figures."""
+
+import datetime as dt
+
+from django.db import Error, connection
+from django.utils import timezone
+from prometheus_client.core import CounterMetricFamily, GaugeMetricFamily, InfoMetricFamily
+
+from config.context import version
+from orders.models import Letter
+from production import live, machine
+from production.models import Stage, StationEvent
+
+DAY = dt.timedelta(days=1)
+
+
+class Standing:
+    """Collects in a few queries, for prometheus-client; without a database, what can be known without one."""
+
+    def collect(self):
+        yield InfoMetricFamily(
+            "railwright", "The version that runs.", {"version": version(), "database": connection.vendor}
+        )
+        yield from _of_the_process()
+        try:
+            yield from _of_the_database()
+        except Error:
+            yield _gauge("database_up", "Whether the database answers.", 0)
+
+
+def _gauge(name, words, value=None, labels=()):
+    return GaugeMetricFamily(f"railwright_{name}", words, value=value, labels=labels or None)
+
+
+def _of_the_process():
+    disk = machine.disk()
+    yield _gauge("disk_free_bytes", "Room left where this server writes.", disk.free)
+    yield _gauge("disk_bytes", "Room in all where this server writes.", disk.total)
+    yield _gauge("live_streams", "Pages that follow changes by the stream of this process.", live.open_now())
+
+
+def _of_the_database():
+    seconds = machine.database_ms() / 1000
+    found = [
+        _gauge("database_up", "Whether the database answers.", 1),
+        _gauge("database_seconds", "How long the database took to answer the least question.", seconds),
+        _gauge("database_bytes", "Size of the database.", machine.database_bytes()),
+        _queues(),
+        _events(),
+        _letters(),
+    ]
+    yield from found
+
+
+def _queues():
+    queues = _gauge("queue_blinds", "Blinds queued at each station, by state.", labels=("station", "state"))
+    for row in Stage.objects.tallied():
+        queues.add_metric((row["station"], row["state"]), row["blinds"])
+    return queues
+
+
+def _events():
+    words = "Events recorded since midnight, by station and kind."
+    events = CounterMetricFamily("railwright_events_today", words, labels=("station", "kind"))
+    for station, kind, number in StationEvent.objects.counted(
+        since=timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
+    ):
+        events.add_metric((station, kind), number)
+    return events
+
+
+def _letters():
+    letters = _gauge("letters_in_a_day", "Letters of the last 24 hours, by what became of them.", labels=("outcome",))
+    for outcome, number in Letter.objects.counted(since=timezone.now() - DAY):
+        letters.add_metric((outcome,), number)
+    return letters
