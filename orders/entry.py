@@ -84,6 +84,23 @@ def save_line(*, order: Order, line: OrderLine, seen="", key, at):
         return saved.position
 
 
+def remove_line(*, order: Order, position, seen=""):
+    """Take the line at `position` off `order`; answers whether there was one.
+
+    `seen` is its print as the page showed it: the place may be another line's by now. Raises Refused then.
+    """
+    with transaction.atomic():
+        intake.require_editable(order)
+        line = order.lines.in_order().filter(position=position).first()
+        if line and seen and seen_of([line]) != seen:
+            raise intake.Refused(
+                [f"{named(line)} is not as it was shown any more, so it stays. Look at it as it is now."]
+            )
+        if line:
+            intake.remove_line(line=line)
+        return line is not None
+
+
 def _refuse_unseen(line, stored, *, seen):
     """Refuse to write over what another desk has made of a line, and say what that is."""
     if stored is None:

@@ -6,6 +6,7 @@ from django.contrib.auth.forms import BaseUserCreationForm
 from calc import spec
 from orders.calendar import said
 from orders.length_field import LengthField
+from orders.lines import slit_otherwise
 from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
 from orders.models.orders import choices
 from orders.roles import ADMINISTRATOR, ROLES
@@ -99,6 +100,19 @@ def one_of(values, *, words=None, **options):
     """A group of radio buttons; `words` says more of a choice than its name."""
     named = [(value, (words or {}).get(value, name)) for value, name in choices(values)]
     return forms.ChoiceField(choices=named, widget=forms.RadioSelect, **options)
+
+
+def check_choices(form, given):
+    """Hold the choices of a line against each other: a loop names device and chain, a wand blind has none of a loop."""
+    if given.get("operation") == "cord_chain":
+        for name, words in (("loop_control", "the loop control"), ("chain", "plastic or metal chain")):
+            if not given.get(name) and name not in form.errors:
+                form.add_error(name, forms.ValidationError(f"Choose {words}.", code="required"))
+    elif given.get("operation") == "wand":
+        given.update(loop_control="", chain="", control_drop_mm=None)
+    fabric, width = given.get("fabric"), given.get("vane_width_mm")
+    if fabric and width and fabric.vane_width_mm != width:
+        form.add_error("fabric", slit_otherwise(fabric, width))
 
 
 class LineForm(forms.ModelForm):
@@ -239,26 +253,12 @@ class LineForm(forms.ModelForm):
 
     def clean(self):
         given = super().clean()
-        if given.get("operation") == "cord_chain":
-            for name, words in (("loop_control", "the loop control"), ("chain", "plastic or metal chain")):
-                if not given.get(name) and name not in self.errors:
-                    self.add_error(name, f"Choose {words}.")
-        elif given.get("operation") == "wand":
-            given.update(loop_control="", chain="", control_drop_mm=None)
-        self._check_fabric(given.get("fabric"), given.get("vane_width_mm"))
+        check_choices(self, given)
         if not given.get("special_instruction"):
             given["concerns"] = []
         elif not given.get("concerns"):
             self.add_error("concerns", "Tick the stations that must acknowledge the special instruction.")
         return given
-
-    def _check_fabric(self, fabric, vane_width_mm):
-        if fabric and vane_width_mm and fabric.vane_width_mm != vane_width_mm:
-            self.add_error(
-                "fabric",
-                f"{fabric} is slit to {fabric.vane_width_mm} mm and the vanes are {vane_width_mm} mm. "
-                "Choose another fabric or vane width.",
-            )
 
 
 class PersonForm(forms.ModelForm):

@@ -136,8 +136,6 @@ class Grid:
         for name, value in row.form.cleaned_data.items():
             setattr(row.line, name, value)
         row.line.fixing, row.line.bottom = row.line.fixing or "top", row.line.bottom or "chain"
-        if row.line.operation == "wand":
-            row.line.control_drop_mm = None
 
     # Questions.
 

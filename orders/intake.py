@@ -7,7 +7,7 @@ from django.utils import timezone
 from calc.components import components
 from orders import calendar
 from orders.calendar import said
-from orders.lines import constants_in_force
+from orders.lines import constants_in_force, slit_otherwise
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
 from orders.questions import unanswered
 from orders.spec import spec_of
@@ -126,10 +126,7 @@ def _constants_of(line):
 def _problems(line, *, market, system):
     problems = []
     if line.fabric.vane_width_mm != line.vane_width_mm:
-        problems.append(
-            f"{line.fabric} is slit to {line.fabric.vane_width_mm} mm and the vanes are {line.vane_width_mm} mm. "
-            "Choose another fabric or vane width."
-        )
+        problems.append(slit_otherwise(line.fabric, line.vane_width_mm))
     if system is None:
         return [*problems, f"{line.system} has no published revision. Ask a manager to publish one."]
     figures = components(spec_of(line, market=market), systems={line.system.code: system})

@@ -37,6 +37,14 @@ class FiguredLine:
         return [found for found in self.findings if found["severity"] == "warn"]
 
 
+def slit_otherwise(fabric, vane_width_mm):
+    """Why vanes of that width can't be made of `fabric`."""
+    return (
+        f"{fabric} is slit to {fabric.vane_width_mm} mm and the vanes are {vane_width_mm} mm. "
+        "Choose another fabric or vane width."
+    )
+
+
 def position_in(text):
     """The position of a line that a page sent, or None where it sent none."""
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else None

@@ -5,7 +5,7 @@ from copy import deepcopy
 from django import forms
 
 from calc import spec
-from orders.forms import LineForm
+from orders.forms import LineForm, check_choices
 from orders.importing.columns import plain
 from orders.importing.words import VALUE_OF
 from orders.length_field import LengthField
@@ -115,19 +115,7 @@ class RowForm(forms.Form):
 
     def clean(self):
         given = super().clean()
-        if given.get("operation") == "cord_chain":
-            for name, words in (("loop_control", "the loop control"), ("chain", "plastic or metal chain")):
-                if not given.get(name) and name not in self.errors:
-                    self.add_error(name, forms.ValidationError(f"Choose {words}.", code="required"))
-        elif given.get("operation") == "wand":
-            given.update(loop_control="", chain="")
-        fabric, width = given.get("fabric"), given.get("vane_width_mm")
-        if fabric and width and fabric.vane_width_mm != width:
-            self.add_error(
-                "fabric",
-                f"{fabric} is slit to {fabric.vane_width_mm} mm and the vanes are {width} mm. "
-                "Choose another fabric or vane width.",
-            )
+        check_choices(self, given)
         return given
 
     def readings(self):

@@ -13,6 +13,7 @@ from orders.importing.columns import plain
 from orders.importing.days import DayError, read_day
 from orders.importing.problems import Problem
 from orders.importing.words import OTHER_WORDS, accepted, value_of
+from orders.lines import slit_otherwise
 from orders.models import Order, OrderLine
 from orders.typed_length import LengthError, read_length
 
@@ -194,9 +195,7 @@ class RowReader:
         if not wanted and fabric:
             width = fabric.vane_width_mm
         elif width and fabric and fabric.vane_width_mm != width:
-            self._problem(
-                "fabric", f"{fabric} is slit to {fabric.vane_width_mm} mm, and the vanes are {width} mm. Change one."
-            )
+            self._problem("fabric", slit_otherwise(fabric, width))
         elif not wanted:
             self._problem("vane_width", f"It is not said. Write {_either(f'{each} mm' for each in VANE_WIDTHS_MM)}.")
         return {"vane_width_mm": width, "fabric": fabric}

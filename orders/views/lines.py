@@ -94,13 +94,13 @@ def with_fields(problems, *, line, market):
 @role_required(SALES, MANAGER)
 def line_remove(request, number, position):
     order = find_order(number)
-    found = find_line(order, position)
     if request.method != "POST":
-        return render(request, "line_remove.html", {"order": order, "line": found})
+        found = find_line(order, position)
+        return render(request, "line_remove.html", {"order": order, "line": found, "seen": entry.seen_of([found])})
     try:
-        intake.remove_line(line=found)
+        removed = entry.remove_line(order=order, position=position, seen=request.POST.get("seen", ""))
     except intake.Refused as refused:
         messages.info(request, " ".join(refused.problems))
     else:
-        messages.success(request, f"Line {position} is off {order}.")
+        messages.success(request, f"Line {position} is off {order}{'' if removed else ' already'}.")
     return redirect(order)

@@ -92,7 +92,7 @@ WRONG = {
     ),
     "a fabric slit to another width": (
         separated([HEADS, row(Vane_width="127", Fabric="Tilleul blé foncé")]),
-        ["Tilleul blé foncé, 89 mm is slit to 89 mm, and the vanes are 127 mm. Change one."],
+        ["Tilleul blé foncé, 89 mm is slit to 89 mm and the vanes are 127 mm. Choose another"],
     ),
     "vanes that are not made": (
         separated([HEADS, row(Vane_width="100")]),

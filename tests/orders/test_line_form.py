@@ -288,6 +288,18 @@ def test_a_line_is_taken_off_after_a_question(client, order):
     assert order.lines.exists()
     client.post(address)
     assert not order.lines.exists()
+    assert "Line 1 is off Order 0001 already." in client.post(address, follow=True).content.decode()
+
+
+def test_another_line_that_has_taken_the_place_meanwhile_stays(client, order):
+    send(client, order)
+    address = reverse("line-remove", args=[order.number, 1])
+    seen = client.get(address).context["seen"]
+    client.post(address, {"seen": seen})
+    send(client, order, room="Study")
+    page = client.post(address, {"seen": seen}, follow=True).content.decode()
+    assert "Line 1 (Study) is not as it was shown any more, so it stays." in page
+    assert order.lines.get().room == "Study"
 
 
 @pytest.mark.parametrize("name", ["line", "line-remove"])
