@@ -91,8 +91,10 @@ def _standing(counted):
 
 
 def _events():
-    """How often each open order's blinds moved, by the order's key; a step at a station moves none."""
-    found = StationEvent.objects.exclude(kind=route.STEP).filter(blind__order__in=Order.objects.open())
+    """How often each open order's blinds moved, by the order's key; a step at a station moves none, nor does a change
+    that is asked for until it is accepted."""
+    moves = StationEvent.objects.exclude(kind__in=(route.STEP, route.ASK, route.KEEP))
+    found = moves.filter(blind__order__in=Order.objects.open())
     return defaultdict(int, found.order_by().values_list("blind__order").annotate(Count("pk")))
 
 

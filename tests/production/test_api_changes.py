@@ -15,6 +15,7 @@ from production import order_changes
 from production.models import OrderChange
 from production.route import RAILING, START
 from tests import factories
+from tests.production.amending import accept, ask
 from tests.production.api_desk import Program
 from tests.production.test_two_tablets import at_once
 
@@ -88,6 +89,15 @@ def test_what_moves_a_blind_is_told_and_a_step_at_a_station_is_not(follower):
     assert follower.look() == [(1, "released")]
     factories.enter_steps(blind, RAILING, by=maker)
     assert follower.look() == []
+
+
+def test_a_change_at_work_is_told_once_it_is_accepted_and_not_when_it_is_asked_for(follower):
+    (blind,) = factories.released()
+    follower.look()
+    asked = ask(blind, width_mm=1700)
+    assert follower.look() == []
+    accept(asked)
+    assert follower.look() == [(1, "released")]
 
 
 def test_an_order_on_its_way_is_told_until_it_has_left_and_then_no_more(follower):
