@@ -101,14 +101,14 @@ def test_a_scrapped_rail_is_made_anew_under_a_new_label_and_sales_promise_anothe
         expect(rail.locator("#bench")).to_contain_text("Scrapped: 1 × rail, 2 × vanes")
 
         # Sales promise another day; it stays on record, and the workshop's queue follows it.
-        desk.get_by_label("Another day").fill("2030-05-06")
+        desk.get_by_label("Another day").fill("2030-05-07")
         desk.get_by_role("button", name="Promise this day").click()
         expect(desk.locator("#promise")).to_have_count(0)
-        expect(desk.locator(".promise-looks")).to_contain_text("Promise moved from Wed 18 Mar to Mon 6 May 2030: nora")
-        assert str(Order.objects.get(pk=order.pk).due_on) == "2030-05-06"
+        expect(desk.locator(".promise-looks")).to_contain_text("Promise moved from Wed 18 Mar to Tue 7 May 2030: nora")
+        assert str(Order.objects.get(pk=order.pk).due_on) == "2030-05-07"
         assert PromiseLook.objects.count() == 1
         rail.goto("/stations/railing/")
-        expect(rail.locator(f"#row-{blind.code}")).to_contain_text("due Mon 6 May", ignore_case=True)
+        expect(rail.locator(f"#row-{blind.code}")).to_contain_text("due Tue 7 May", ignore_case=True)
 
 
 def test_a_tick_in_the_form_outlives_a_change_made_elsewhere(at_checking, maker, checker, watched_page, sign_in):
