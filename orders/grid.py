@@ -10,7 +10,7 @@ from orders.grid_row import COLUMNS, Row
 from orders.lines import constants_in_force, figured_line, line_field, position_in, totals
 from orders.models import Fabric, HardwareSystem, Order, OrderLine
 from orders.questions import answers_of, sized
-from orders.row_form import RowForm
+from orders.row_form import RowForm, offered_fabrics, offered_systems
 from orders.usual import Usual, usual_of
 
 MOST_ROWS = 200
@@ -26,8 +26,8 @@ class Grid:
         self.order, self.sent = order, sent
         self.stored = list(order.lines.in_order())
         self.seen = seen_of(self.stored)
-        self.fabrics = list(Fabric.objects.for_lines(self.stored))
-        self.systems = list(HardwareSystem.objects.by_name())
+        self.fabrics = offered_fabrics(Fabric.objects.for_lines(self.stored))
+        self.systems = offered_systems(HardwareSystem.objects.by_name())
         self.constants = constants_in_force()
         self._usual = None
         self.rows = self._rows(blank_rows)
@@ -38,7 +38,7 @@ class Grid:
     @property
     def one_system(self):
         """Whether there is no system to choose."""
-        return len(self.systems) == 1
+        return len(self.systems.by_key) == 1
 
     @property
     def usual(self) -> Usual:

@@ -100,8 +100,8 @@ class Cell:
     @property
     def options(self):
         """(value, label, object or None, whether it is chosen), and what was typed where it is none of them."""
-        objects = getattr(self.field, "by_key", None)
-        known = [(key, str(each), each) for key, each in objects.items()] if objects is not None else []
+        offered = getattr(self.field, "offered", None)
+        known = [(key, str(each), each) for key, each in offered.by_key.items()] if offered else []
         known = known or [(str(value), label, None) for value, label in getattr(self.field, "options", ())]
         if not known:
             return []

@@ -43,25 +43,36 @@ class WordField(forms.Field):
         return found
 
 
-class PickField(forms.Field):
-    """One of a few rows that are at hand, by its key or by a word for it; a word may mean several, which is refused."""
+class Offered:
+    """Rows of the catalogue to choose from, by key and by the words for each; read once for a whole grid."""
 
-    def __init__(self, **kwargs):
-        self.by_key, self.by_word = {}, {}
-        super().__init__(**kwargs)
-
-    def offer(self, found, words_of):
+    def __init__(self, found, words_of):
         self.by_key = {str(each.pk): each for each in found}
         self.by_word = {}
         for each in found:
             for word in {plain(word) for word in words_of(each)}:
                 self.by_word.setdefault(word, []).append(each)
 
+
+def offered_fabrics(found):
+    return Offered(found, lambda fabric: (fabric.code, f"{fabric.name} {fabric.colour}", str(fabric)))
+
+
+def offered_systems(found):
+    return Offered(found, lambda system: (system.code, system.name))
+
+
+class PickField(forms.Field):
+    """One of what is `offered`, by its key or by a word for it; a word may mean several, which is refused."""
+
+    offered = None
+
     def to_python(self, value):
         text = str(value or "").strip()
         if not text:
             return None
-        meant = [self.by_key[text]] if text in self.by_key else self.by_word.get(plain(text), [])
+        by_key, by_word = self.offered.by_key, self.offered.by_word
+        meant = [by_key[text]] if text in by_key else by_word.get(plain(text), [])
         if len(meant) != 1:
             why = "could be " + " or ".join(map(str, meant)) if meant else "is not on offer"
             raise forms.ValidationError(f"{self.label}: “{text[:40]}” {why}. Choose one from the list.")
@@ -80,12 +91,8 @@ def _as_in_the_line_form(name, label):
     return field
 
 
-def cloth(fabric):
-    return f"{fabric.name} {fabric.colour}"
-
-
 class RowForm(forms.Form):
-    """One row. What the form of a line asks for besides is left as it is on the line."""
+    """One row, whose fabric and system are among what is `Offered`. What else a line has is left as it is."""
 
     room = forms.CharField(label="Room", max_length=60, required=False)
     quantity = _as_in_the_line_form("quantity", "Blinds")
@@ -110,8 +117,7 @@ class RowForm(forms.Form):
 
     def __init__(self, *args, fabrics, systems, **kwargs):
         super().__init__(*args, use_required_attribute=False, **kwargs)
-        self.fields["fabric"].offer(fabrics, lambda fabric: (fabric.code, cloth(fabric), str(fabric)))
-        self.fields["system"].offer(systems, lambda system: (system.code, system.name))
+        self.fields["fabric"].offered, self.fields["system"].offered = fabrics, systems
 
     def clean(self):
         given = super().clean()
