@@ -4,13 +4,12 @@ import logging
 import re
 import secrets
 import time
-from contextvars import ContextVar
 
 from asgiref.sync import iscoroutinefunction, markcoroutinefunction, sync_to_async
 from django.conf import settings
 from django.db import connection
 
-from config import metrics
+from config import logs, metrics
 from production import mishaps
 
 HEADER = "X-Request-ID"
@@ -18,7 +17,6 @@ SANE = re.compile(r"[A-Za-z0-9._-]{8,64}")
 """What a proxy may call a request; anything else is given a number of our own."""
 
 log = logging.getLogger(__name__)
-_current = ContextVar("asked", default=None)
 
 
 class Asked:
@@ -84,11 +82,6 @@ def new_number():
     return f"{digits[:4]}-{digits[4:8]}-{digits[8:]}"
 
 
-def current():
-    """The request that this thread or task is answering, or None."""
-    return _current.get()
-
-
 class Numbered:
     """Gives each request its number, and says in logs and figures how it was answered."""
 
@@ -103,18 +96,18 @@ class Numbered:
         if iscoroutinefunction(self):
             return self._awaited(request)
         asked = Asked(request)
-        before = _current.set(asked)
+        before = logs.answering.set(asked)
         try:
             with connection.execute_wrapper(asked.count):
                 response = self.get_response(request)
             return asked.answered(response)
         finally:
-            _current.reset(before)
+            logs.answering.reset(before)
 
     async def _awaited(self, request):
         asked = Asked(request)
-        before = _current.set(asked)
+        before = logs.answering.set(asked)
         try:
             return await sync_to_async(asked.answered)(await self.get_response(request))
         finally:
-            _current.reset(before)
+            logs.answering.reset(before)

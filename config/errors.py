@@ -5,12 +5,12 @@ import sys
 from django.http import HttpResponseServerError
 from django.template import loader
 
-from config import asked
+from config import logs
 
 
 def server_error(request):
     """Django's handler500: needs neither the database nor a session, nor what other pages show."""
-    found = asked.current()
+    found = logs.answering.get()
     if found:
         found.error = sys.exc_info()[1]
     return HttpResponseServerError(loader.render_to_string("500.html", {"number": found.number if found else ""}))

@@ -3,8 +3,14 @@
 import datetime as dt
 import json
 import logging
+from contextvars import ContextVar
+
+answering = ContextVar("answering", default=None)
+"""The config.asked.Asked that this thread or task is at, or None."""
 
 WAYS = ("json", "words")
+TALKATIVE = ("weasyprint", "fontTools")
+"""Libraries that tell of each step of their work; what goes wrong in them is told all the same."""
 OF_A_REQUEST = ("status", "ms", "queries")
 
 
@@ -15,15 +21,14 @@ def configuration(*, way, level):
         "disable_existing_loggers": False,
         "formatters": {"line": {"()": {"json": "config.logs.Json", "words": "config.logs.Words"}[way]}},
         "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+        "loggers": {name: {"level": "WARNING"} for name in TALKATIVE},
         "root": {"handlers": ["console"], "level": level},
     }
 
 
 def facts(record):
     """What is known of the request that `record` belongs to: its number, person, tablet and address by name."""
-    from config import asked
-
-    found = asked.current()
+    found = answering.get()
     if found is None:
         return {}
     known = {"request": found.number, "person": found.person, "tablet": found.tablet, "route": found.route}

@@ -1,0 +1,34 @@
+"""How gunicorn serves the pages: `python -m gunicorn --config python:config.gunicorn_settings config.wsgi`.
+
+Environment: WORKERS, how many processes answer, two for each core and one more at most; LOG_LEVEL and LOG_FORMAT as in
+config/settings.py. The processes add up their counts in a folder of their own, which ends with them.
+"""
+
+import os
+import shutil
+import tempfile
+
+from config import logs
+
+COUNTS = tempfile.mkdtemp(prefix="railwright-counts.")
+# What counts looks for the folder once, when it is first imported.
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = COUNTS
+from prometheus_client import multiprocess  # noqa: E402
+
+bind = "127.0.0.1:8000"
+worker_class = "sync"
+workers = int(os.environ.get("WORKERS", "3"))
+control_socket_disable = True
+# Every answer is told of by config/asked.py, with no query in it.
+logconfig_dict = logs.configuration(
+    way=os.environ.get("LOG_FORMAT") or "words", level=os.environ.get("LOG_LEVEL") or "WARNING"
+)
+logconfig_dict["loggers"] |= {"gunicorn.error": {"propagate": True}, "gunicorn.access": {"propagate": False}}
+
+
+def child_exit(server, worker):
+    multiprocess.mark_process_dead(worker.pid)
+
+
+def on_exit(server):
+    shutil.rmtree(COUNTS, ignore_errors=True)

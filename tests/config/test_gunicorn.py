@@ -1,0 +1,99 @@
+"""gunicorn as the workshop runs it: several processes, one count; every line in one form; nothing left behind."""
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+from prometheus_client.parser import text_string_to_metric_families
+
+ROOT = Path(__file__).resolve().parents[2]
+pytestmark = pytest.mark.once
+
+
+@pytest.fixture(scope="module")
+def served():
+    """The pages on a port of their own, with two processes and no tables; its address, and how it ended."""
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        port = probe.getsockname()[1]
+    with tempfile.TemporaryDirectory(prefix="railwright-gunicorn.") as folder:
+        given = {
+            "DATABASE_URL": f"sqlite:///{folder}/empty.sqlite3",
+            "SECRET_KEY": "known-to-all-processes",
+            "TMPDIR": folder,
+            "WORKERS": "2",
+            "LOG_FORMAT": "json",
+            "LOG_LEVEL": "INFO",
+            "SLOW_MS": "60000",
+        }
+        command = "-m", "gunicorn", "--config", "python:config.gunicorn_settings", "config.wsgi"
+        running = subprocess.Popen(
+            [sys.executable, *command, "--bind", f"127.0.0.1:{port}"],
+            cwd=ROOT,
+            env=os.environ | given,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            start_new_session=True,
+        )
+        running.folder, running.port = Path(folder), port
+        try:
+            wait_until_it_answers(running)
+            yield running
+        finally:
+            if running.poll() is None:
+                os.killpg(running.pid, signal.SIGKILL)
+
+
+def wait_until_it_answers(running):
+    give_up = time.monotonic() + 60
+    while time.monotonic() < give_up and running.poll() is None:
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{running.port}/health/", timeout=30):
+                return
+        except urllib.error.URLError:
+            time.sleep(0.1)
+    pytest.fail("gunicorn doesn't answer")
+
+
+def asked(running, path, **headers):
+    wanted = urllib.request.Request(f"http://127.0.0.1:{running.port}{path}", headers=headers)
+    with urllib.request.urlopen(wanted, timeout=30) as answer:  # noqa: S310 - its address stands above
+        return answer.read().decode()
+
+
+def counted(running):
+    samples = [
+        sample
+        for family in text_string_to_metric_families(asked(running, "/metrics/"))
+        for sample in family.samples
+        if sample.name == "railwright_request_seconds_count" and sample.labels["route"] == "sign-in"
+    ]
+    return sum(sample.value for sample in samples)
+
+
+def test_whichever_process_is_asked_tells_the_count_of_all(served):
+    for _ in range(12):
+        asked(served, "/sign-in/?next=/secret/", **{"X-Request-ID": "from-the-proxy"})
+    assert [counted(served) for _ in range(4)] == [12] * 4
+
+
+def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
+    served.send_signal(signal.SIGTERM)
+    written, _ = served.communicate(timeout=30)
+    lines = [json.loads(line) for line in written.splitlines()]
+    told = [line for line in lines if line.get("route") == "sign-in"]
+    assert len(told) == 12
+    assert {line["request"] for line in told} == {"from-the-proxy"}
+    assert {line["logger"] for line in lines} == {"config.asked", "gunicorn.error"}
+    assert "secret" not in written
+    assert "/health/" not in written
+    assert [path.name for path in served.folder.iterdir() if path.name.startswith("railwright-counts.")] == []
