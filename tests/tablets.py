@@ -13,6 +13,7 @@ from production.route import RAILING
 from tests import factories
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
+PIN = "5820"
 
 
 def send(client, blind, station, kind, *, event_id=None, htmx=True, **fields):
@@ -42,6 +43,16 @@ def at_the_bench(client, person):
     answer = client.post(reverse("badge"), {"code": code})
     assert answer.status_code == 200, answer.content
     return answer
+
+
+def enter(client, person, pin=PIN, **fields):
+    """Sign the person in with a PIN, as the tablet's form does."""
+    return client.post(reverse("tablet-sign-in"), {"person": person.pk, "pin": pin, **fields})
+
+
+def signed_in(client):
+    """The key of who is signed in, or None."""
+    return client.session.get(SESSION_KEY)
 
 
 def sheet_of(client, blind, station):

@@ -2,7 +2,9 @@
 
 import pytest
 
+from production import tablets
 from tests.factories import person
+from tests.tablets import PIN
 
 
 @pytest.fixture
@@ -18,6 +20,21 @@ def other_maker(db):
 @pytest.fixture
 def checker(db):
     return person("checker", name="ines", first_name="Ines", last_name="Halloran")
+
+
+@pytest.fixture
+def mara(maker):
+    """The maker, with a PIN."""
+    tablets.set_pin(person=maker, pin=PIN)
+    return maker
+
+
+@pytest.fixture
+def manager(client):
+    """A manager, signed in."""
+    found = person("manager", name="greta")
+    client.force_login(found)
+    return found
 
 
 @pytest.fixture

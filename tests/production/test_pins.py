@@ -13,11 +13,12 @@ from production.route import CHECKING, RAILING
 from tests import factories
 from tests.factories import AT
 from tests.production.test_two_tablets import at_once
+from tests.tablets import PIN
 
 pytestmark = pytest.mark.django_db
 
 SECOND = dt.timedelta(seconds=1)
-RIGHT, WRONG = "5820", "1357"
+RIGHT, WRONG = PIN, "1357"
 
 
 def tablet(station=RAILING, name="Railing 1"):
@@ -27,12 +28,6 @@ def tablet(station=RAILING, name="Railing 1"):
 @pytest.fixture
 def wall():
     return tablet()
-
-
-@pytest.fixture
-def mara(maker):
-    tablets.set_pin(person=maker, pin=RIGHT)
-    return maker
 
 
 def attempt(wall, person, pin, at=AT):

@@ -1,60 +1,21 @@
-"""Tablets let in and retired, and what signing in on one opens, keeps, and ends."""
+"""Tablets let in and retired, and signing in on one with a PIN or a badge."""
 
-import datetime as dt
 import re
 
 import pytest
 from django.conf import settings
-from django.contrib.auth import SESSION_KEY
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from production import route, tablets
 from production.models import StationEvent, Tablet
-from production.route import CHECKING, RAILING, STRINGING, VANES
+from production.route import CHECKING, RAILING, VANES
 from tests import factories
-from tests.factories import make, released, tell
-from tests.tablets import HTMX, at_the_bench, enrolled, queue_of, send, sheet_of, text_of
+from tests.factories import released
+from tests.tablets import PIN, at_the_bench, enrolled, enter, queue_of, send, sheet_of, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
-
-PIN = "5820"
-
-
-@pytest.fixture
-def manager(client):
-    found = factories.person("manager", name="greta")
-    client.force_login(found)
-    return found
-
-
-@pytest.fixture
-def mara(maker):
-    tablets.set_pin(person=maker, pin=PIN)
-    return maker
-
-
-def enter(client, person, pin=PIN, **fields):
-    return client.post(reverse("tablet-sign-in"), {"person": person.pk, "pin": pin, **fields})
-
-
-def signed_in(client):
-    return client.session.get(SESSION_KEY)
-
-
-@pytest.fixture
-def later(monkeypatch):
-    """Function that puts the clock on: `later(hours=7)`."""
-
-    def put_on(**time):
-        at = timezone.now() + dt.timedelta(**time)
-        monkeypatch.setattr("django.utils.timezone.now", lambda: at)
-
-    return put_on
-
 
 # Enrolling and retiring
 
@@ -264,180 +225,3 @@ def test_an_event_sent_from_elsewhere_names_no_tablet(tablet, maker):
     blind = released()[0]
     send(tablet, blind, RAILING, route.START)
     assert StationEvent.objects.get(blind=blind, kind=route.START).tablet is None
-
-
-# What such a session is
-
-
-def test_it_leads_to_the_stations_and_nowhere_else_whatever_its_person_holds(client):
-    everything = factories.person("maker", "manager", "sales", "administrator")
-    at_the_bench(client, everything)
-    page = queue_of(client, RAILING)
-    linked = re.search(r"<nav.*?</nav>", page.content.decode(), re.DOTALL)[0]
-    assert re.findall(r'href="([^"]+)"', linked) == ["/stations/", "/rules/"]
-    refused = client.get(reverse("orders"))
-    assert refused.status_code == 403
-    assert "A PIN or a badge opens the stations alone." in text_of(refused)
-
-
-def test_everything_that_a_station_links_to_opens_for_it(client, mara, other_maker, checker):
-    blind = released(lines=[{"quantity": 2, "special_instruction": "Odd bracket", "concerns": [RAILING]}])[0]
-    make(blind, maker=other_maker, checker=checker, until=VANES)
-    tell(blind, STRINGING, route.START, by=mara)
-    scrapped = {"back_to": RAILING, "fault": "rail_damaged", "scrapped": [{"part": "rail", "count": 1}]}
-    tell(blind, STRINGING, route.SEND_BACK, by=mara, **scrapped)
-    enrolled(client)
-    enter(client, mara)
-    pages = [reverse("stations"), *(reverse("station", args=[key]) for key in route.STATION)]
-    pages += [reverse("station-blind", args=[key, blind.code]) for key in route.STATION]
-    links = set()
-    for page in pages:
-        links |= set(re.findall(r'(?:href|hx-get|data-cords)="(/(?!static)[^"#]*)', client.get(page).content.decode()))
-    assert reverse("rail-label", args=[blind.code]) in links
-    answered = {link: client.get(link.replace("&amp;", "&"), follow=True).status_code for link in links}
-    assert {link: status for link, status in answered.items() if status not in (200, 204)} == {}
-
-
-def test_a_password_on_an_enrolled_tablet_opens_what_it_opens_anywhere(client):
-    enrolled(client)
-    factories.person("manager", name="greta")
-    client.post(reverse("sign-in"), {"username": "greta", "password": "a-long-passphrase"})
-    assert client.get(reverse("orders")).status_code == 200
-
-
-def test_a_password_on_an_enrolled_tablet_is_good_for_an_hour_after_what_was_done_last(client, later):
-    factories.person("manager", name="greta")
-    enrolled(client)
-    client.post(reverse("sign-in"), {"username": "greta", "password": "a-long-passphrase"})
-    later(minutes=50)
-    client.post(reverse("fault-use", args=["other"]), follow=True)
-    later(minutes=50)
-    assert client.get(reverse("orders")).status_code == 200
-    later(minutes=11)
-    assert client.get(reverse("orders")).status_code == 302
-
-
-def test_a_password_on_a_desk_is_good_for_half_a_day(client, later):
-    factories.person("manager", name="greta")
-    client.post(reverse("sign-in"), {"username": "greta", "password": "a-long-passphrase"})
-    later(hours=11, minutes=59)
-    assert client.get(reverse("orders")).status_code == 200
-    later(minutes=2)
-    assert client.get(reverse("orders")).status_code == 302
-
-
-def test_change_maker_ends_it_and_shows_who_works_here(client, mara):
-    enrolled(client)
-    enter(client, mara)
-    assert "Change maker" in text_of(queue_of(client, RAILING))
-    page = client.post(reverse("sign-out"), follow=True)
-    assert "Who works at railing?" in text_of(page)
-    assert signed_in(client) is None
-
-
-def test_it_is_over_eight_hours_after_what_was_done_last(client, mara, later):
-    enrolled(client)
-    enter(client, mara)
-    later(hours=7)
-    send(client, released()[0], RAILING, route.START)
-    later(hours=7)
-    # What the page asks by itself, or is looked at, is nothing done.
-    client.get(reverse("station-queue", args=[RAILING]), **HTMX)
-    assert queue_of(client, RAILING).status_code == 200
-    later(hours=1, minutes=1)
-    assert queue_of(client, RAILING).status_code == 302
-
-
-def test_its_cookie_is_worth_nothing_on_another_browser_or_tablet(client, mara):
-    enrolled(client)
-    enter(client, mara)
-    thief = Client()
-    thief.cookies["sessionid"] = client.cookies["sessionid"].value
-    assert queue_of(thief, RAILING).status_code == 302
-    enter(client, mara)
-    thief.cookies["sessionid"] = client.cookies["sessionid"].value
-    enrolled(thief, name="Railing 2")
-    assert queue_of(thief, RAILING).status_code == 302
-
-
-# Giving PINs and badges
-
-
-@pytest.mark.parametrize("name", ["tablets", "bench-people"])
-def test_a_list_takes_as_many_queries_for_many_as_for_few(client, manager, mara, name):
-    def queries():
-        with CaptureQueriesContext(connection) as taken:
-            assert client.get(reverse(name)).status_code == 200
-        return len(taken)
-
-    enrolled(Client())
-    few = queries()
-    for number in range(12):
-        enrolled(Client(), name=f"Vanes {number}", station=VANES)
-        tablets.set_pin(person=factories.person("maker"), pin=PIN)
-    assert queries() == few
-
-
-def test_a_manager_gives_a_maker_a_pin_and_sees_who_has_what(client, manager, maker, checker):
-    page = client.post(reverse("bench-person", args=[maker.pk]), {"pin": PIN, "again": PIN}, follow=True)
-    assert "Mara Lind has a new PIN." in text_of(page)
-    assert "Mara Lind Maker yes none" in text_of(page)
-    assert "Ines Halloran Checker none none" in text_of(page)
-    enrolled(client)
-    client.logout()
-    assert enter(client, maker).status_code == 302
-
-
-@pytest.mark.parametrize(
-    ("pin", "again", "said"),
-    [
-        ("1234", "1234", "without a repeat or a run"),
-        ("58", "58", "4 to 8 digits"),
-        ("5820", "5821", "The two differ"),
-        ("", "", "Type the PIN, here and once more"),
-    ],
-)
-def test_a_pin_that_can_not_be_is_refused_beside_its_field(client, manager, maker, pin, again, said):
-    page = client.post(reverse("bench-person", args=[maker.pk]), {"pin": pin, "again": again})
-    assert page.status_code == 422
-    assert said in text_of(page)
-
-
-@pytest.mark.parametrize("name", ["bench-person", "bench-unlock", "badge-new", "badge-take"])
-def test_nobody_else_can_be_given_one(client, manager, name):
-    assert client.post(reverse(name, args=[manager.pk]), {"pin": PIN, "again": PIN}).status_code == 404
-
-
-def test_a_manager_lifts_a_lock(client, manager, mara):
-    type(mara).objects.filter(pk=mara.pk).update(wrong_pins=10)
-    assert "locked after 10 wrong ones" in text_of(client.get(reverse("bench-people")))
-    assert "Lift the lock" in text_of(client.get(reverse("bench-person", args=[mara.pk])))
-    client.post(reverse("bench-unlock", args=[mara.pk]))
-    mara.refresh_from_db()
-    assert not mara.pin_is_locked
-
-
-def test_a_manager_prints_a_badge_once_and_takes_a_lost_one_out_of_use(client, manager, maker):
-    paper = client.post(reverse("badge-new", args=[maker.pk]))
-    assert paper["Content-Type"] == "application/pdf"
-    assert paper["Content-Disposition"] == 'attachment; filename="badge.pdf"'
-    assert "no-store" in paper["Cache-Control"]
-    assert "Mara Lind Maker none yes" in text_of(client.get(reverse("bench-people")))
-    assert client.get(reverse("badge-new", args=[maker.pk])).status_code == 405
-    client.post(reverse("badge-take", args=[maker.pk]))
-    maker.refresh_from_db()
-    assert maker.badge is None
-
-
-def test_a_maker_signed_in_with_a_password_chooses_their_own_pin(tablet, maker):
-    assert "Choose your PIN" in text_of(tablet.get(reverse("stations")))
-    page = tablet.post(reverse("own-pin"), {"pin": PIN, "again": PIN}, follow=True)
-    assert "Mara Lind has a new PIN." in text_of(page)
-    assert "Change your PIN" in text_of(page)
-
-
-def test_a_maker_signed_in_with_a_pin_does_not(client, mara):
-    enrolled(client)
-    enter(client, mara)
-    assert "your PIN" not in text_of(client.get(reverse("stations")))
-    assert client.get(reverse("own-pin")).status_code == 403
