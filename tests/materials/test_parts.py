@@ -4,25 +4,11 @@ import pytest
 
 from calc.components import components
 from materials.parts import Part, parts, total
-
-BLIND = {
-    "system": "demo-38",
-    "width_mm": 1830,
-    "drop_mm": 1600,
-    "size_basis": "recess",
-    "vane_width_mm": 89,
-    "draw": "split",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "metal",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
+from tests.headrails import SPLIT_1830
 
 
 def shelf(**changed):
-    spec = {"fixing": "top", "bottom": "chain", **BLIND, **changed}
+    spec = {"fixing": "top", "bottom": "chain", **SPLIT_1830, **changed}
     return parts(spec=spec, components=components(spec))
 
 
@@ -83,6 +69,6 @@ def test_a_chainless_blind_takes_no_bottom_chain():
 
 
 def test_parts_of_two_blinds_add_up():
-    spec = {"fixing": "top", "bottom": "chain", **BLIND}
+    spec = {"fixing": "top", "bottom": "chain", **SPLIT_1830}
     one, two = total([(spec, components(spec))]), total([(spec, components(spec))] * 2)
     assert two == {part: 2 * quantity for part, quantity in one.items()}

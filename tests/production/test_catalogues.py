@@ -8,6 +8,8 @@ from django.conf import settings
 
 from script import messages
 
+pytestmark = pytest.mark.once
+
 LANGUAGES = messages.languages()
 
 

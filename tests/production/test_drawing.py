@@ -19,6 +19,8 @@ from production.drawing.pen import text_width
 from script.messages import languages
 from tests.headrails import SVG, WAND, blind, blinds, laid, marked, svg, unhurried
 
+pytestmark = pytest.mark.once
+
 APPROVED = Path(__file__).parents[2] / "fixtures" / "approved" / "drawings"
 REVERSE_RIGHT = {"draw": "reverse", "hand": "right"}
 SIZES = ("ticket", "station", "desk")

@@ -10,6 +10,8 @@ from calc.components import components
 from production.drawing.geometry import OTHER
 from tests.headrails import SVG, WAND, blind, blinds, extent, marked, svg, unhurried
 
+pytestmark = pytest.mark.once
+
 CLOSED, DRAWN = "above_closed", "above_drawn"
 seldom = settings(unhurried, max_examples=40)
 

@@ -9,6 +9,8 @@ import pytest
 
 from tests.headrails import SVG, blind, marked, svg
 
+pytestmark = pytest.mark.once
+
 STYLES = Path(__file__).parents[2] / "static" / "css"
 
 

@@ -6,25 +6,15 @@ from calc.components import components
 from calc.system import DEMO_38
 from production import refit, route, scrap, steps
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
+from tests.headrails import SPLIT_1830
 
 SPEC = {
-    "system": DEMO_38.code,
-    "width_mm": 1830,
-    "drop_mm": 1600,
-    "size_basis": "recess",
-    "vane_width_mm": 89,
-    "draw": "split",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "metal",
+    **SPLIT_1830,
     "control_drop_mm": None,
     "measured_chain_mm": None,
     "installation_height_mm": None,
-    "market": "en13120",
     "fixing": "top",
     "bottom": "chain",
-    "fabric_g_per_m2": 240,
 }
 WAND = {"operation": "wand", "loop_control": None, "chain": None}
 
