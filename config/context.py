@@ -23,6 +23,7 @@ PAGES = (
     (N_("Safety"), "rules", roles.ROLE_NAMES),
     (N_("Tablets"), "tablets", (roles.MANAGER,)),
     (N_("People"), "people", (roles.ADMINISTRATOR,)),
+    (N_("Server"), "well", (roles.MANAGER, roles.ADMINISTRATOR)),
 )
 AT_THE_BENCH = ("stations", "rules")
 

@@ -1,7 +1,7 @@
 """How gunicorn serves the pages: `python -m gunicorn --config python:config.gunicorn_settings config.wsgi`.
 
-Environment: WORKERS, how many processes answer, two for each core and one more at most; LOG_LEVEL and LOG_FORMAT as in
-config/settings.py. The processes add up their counts in a folder of their own, which ends with them.
+WEB_CONCURRENCY is how many processes answer: two for each core and one more at most. They add up their counts in a
+folder of their own, which ends with them.
 """
 
 import os
@@ -17,7 +17,8 @@ from prometheus_client import multiprocess  # noqa: E402
 
 bind = "127.0.0.1:8000"
 worker_class = "sync"
-workers = int(os.environ.get("WORKERS", "3"))
+# Kept in the environment too, where the settings see that there are several.
+workers = int(os.environ.setdefault("WEB_CONCURRENCY", "3"))
 control_socket_disable = True
 # Every answer is told of by config/asked.py, with no query in it.
 logconfig_dict = logs.configuration(

@@ -28,6 +28,9 @@ class Disk:
     free: int
     total: int
 
+    def __str__(self):
+        return f"{self.free / 1e9:.1f} GB of {self.total / 1e9:.0f} GB"
+
     @property
     def is_low(self):
         return self.free < LEAST_FREE_BYTES or self.free < LEAST_FREE_SHARE * self.total

@@ -24,6 +24,7 @@ from production.views import (
     stations,
     tablet_sign_in,
     tablets,
+    well,
     working,
 )
 
@@ -86,6 +87,7 @@ urlpatterns = [
     path("stations/<str:station>/scan/", stations.scan, name="scan"),
     path("stations/<str:station>/<str:code>/", station_blind.station_blind, name="station-blind"),
     path("stations/<str:station>/<str:code>/record/", station_blind.station_record, name="station-record"),
+    path("well/", well.well_page, name="well"),
     path("tablet/", tablet_sign_in.tablet_sign_in, name="tablet-sign-in"),
     path("tablet/badge/", tablet_sign_in.badge, name="badge"),
     path("tablets/", tablets.tablets_in_use, name="tablets"),

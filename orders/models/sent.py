@@ -53,6 +53,10 @@ class LetterQuerySet(models.QuerySet):
         """The letters that came of one press of a form, as they were typed."""
         return self.filter(form_id=form_id).order_by("pk")
 
+    def failed(self, *, since):
+        """Those written since the moment `since` that could not be sent, the newest first."""
+        return self.filter(outcome=Letter.FAILED, at__gte=since).order_by("-pk")
+
     def counted(self, *, since):
         """(outcome, how many) of the letters written since the moment `since`."""
         return self.filter(at__gte=since).order_by().values_list("outcome").annotate(models.Count("pk"))

@@ -67,6 +67,15 @@ class StationEventQuerySet(models.QuerySet):
         newest = found.last()
         return newest if newest and newest.kind == route.AMEND else None
 
+    def tablets_used(self, *, since):
+        """The keys of the tablets on which anything was recorded since the moment `since`."""
+        found = self.filter(kind__in=route.AT_A_STATION, station__in=list(route.STATION), at__gte=since)
+        return set(found.exclude(tablet=None).order_by().values_list("tablet", flat=True).distinct())
+
+    def newest_at(self, tablet):
+        """What was recorded last on `tablet`, or None."""
+        return self.filter(tablet=tablet).order_by("-pk").first()
+
     def counted(self, *, since):
         """(station, kind, how many) of what was recorded at stations since the moment `since`."""
         found = self.filter(kind__in=route.AT_A_STATION, station__in=list(route.STATION), at__gte=since).order_by()

@@ -10,7 +10,7 @@ from django.utils.formats import date_format
 from django.utils.safestring import mark_safe
 
 from orders.roles import ADMINISTRATOR, CHECKER, MANAGER, SALES, role_required
-from production import charts, daysheet
+from production import charts, daysheet, well
 
 FIRST_DAY = dt.date(2000, 1, 1)
 
@@ -32,7 +32,10 @@ def day(request):
     if request.htmx and request.GET.get("seen") == seen:
         return HttpResponse(status=204)
     context = {"sheet": sheet, "seen": seen, "today": today, **drawn(sheet), **beside(on=on, today=today)}
-    return render(request, "_day.html" if request.htmx else "day.html", context)
+    if request.htmx:
+        return render(request, "_day.html", context)
+    looks_after = request.user.holds(MANAGER, ADMINISTRATOR)
+    return render(request, "day.html", context | {"wrong": well.wrong(at=at) if looks_after else []})
 
 
 def asked_day(text, *, today):

@@ -29,7 +29,7 @@ def served():
             "DATABASE_URL": f"sqlite:///{folder}/empty.sqlite3",
             "SECRET_KEY": "known-to-all-processes",
             "TMPDIR": folder,
-            "WORKERS": "2",
+            "WEB_CONCURRENCY": "2",
             "LOG_FORMAT": "json",
             "LOG_LEVEL": "INFO",
             "SLOW_MS": "60000",

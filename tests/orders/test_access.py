@@ -191,6 +191,7 @@ ALLOWED = {
     "fabric-remove": {MANAGER, ADMINISTRATOR},
     "tablet-sign-in": EVERYBODY,
     "badge": EVERYBODY,
+    "well": {MANAGER, ADMINISTRATOR},
     "own-pin": {MAKER, CHECKER},
     "tablets": {MANAGER},
     "tablet-retire": {MANAGER},
