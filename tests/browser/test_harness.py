@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.browser.barriers import barriers
+
 pytestmark = pytest.mark.browser
 
 THROW_LATER = """new Promise(thrown => {
@@ -53,3 +55,22 @@ def test_other_problems_still_fail_a_test_that_allows_one(watched_page):
 def test_a_page_has_the_size_of_its_device(page, width_px, touch):
     page.set_content('<meta name="viewport" content="width=device-width">')
     assert page.evaluate("[window.innerWidth, navigator.maxTouchPoints > 0]") == [width_px, touch]
+
+
+FAINT = "p { color: #bbb; background: #ccc }"
+PAGE = '<html lang="en"><title>Rails</title><style>{style}</style><main><h1>Rails</h1><p>One rail</p>{more}</main>'
+
+
+@pytest.mark.parametrize(
+    ("style", "more", "found"),
+    [
+        ("", "", []),
+        (FAINT, "", ["color-contrast", "color-contrast"]),
+        (f"@media (prefers-color-scheme: dark) {{ {FAINT} }}", "", ["color-contrast"]),
+        ("", "<input>", ["label"]),
+    ],
+    ids=["none", "faint", "faint in the dark", "no label"],
+)
+def test_a_barrier_is_found_in_light_and_in_dark(page, style, more, found):
+    page.set_content(PAGE.format(style=style, more=more))
+    assert [rule for rule, _elements in barriers(page)] == found
