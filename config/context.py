@@ -25,6 +25,8 @@ PAGES = (
     (N_("People"), "people", (roles.ADMINISTRATOR,)),
     (N_("Server"), "well", (roles.MANAGER, roles.ADMINISTRATOR)),
 )
+BESIDE = {"plan": ("calendar",)}
+"""Pages that lie beside one of them, under an address of their own."""
 AT_THE_BENCH = ("stations", "rules")
 
 
@@ -66,4 +68,5 @@ def navigation(request):
     for words, name, allowed in PAGES:
         if user.holds(*allowed) and (name in AT_THE_BENCH or not roles.at_the_bench(request)):
             url = reverse(name)
-            yield {"words": gettext(words), "url": url, "current": request.path.startswith(url)}
+            near = tuple(reverse(each) for each in (name, *BESIDE.get(name, ())))
+            yield {"words": gettext(words), "url": url, "current": request.path.startswith(near)}

@@ -178,6 +178,12 @@ def subdivisions(country):
     return sorted(((key, (names.get(key) or [key])[0]) for key in known.subdivisions), key=_name)
 
 
+def holidays_of(week):
+    """Whose public holidays `week` keeps, such as 'England, United Kingdom'; nothing where they are worked."""
+    parts = (dict(subdivisions(week.country)).get(week.subdivision), dict(countries()).get(week.country))
+    return ", ".join(part for part in parts if part)
+
+
 def _name(pair):
     return pair[1]
 

@@ -18,6 +18,7 @@ from orders.wake import wake
 from . import amend_plan, codes, log, route
 from .models import Amendment, Blind, Stage
 from .release import ReleaseRefused, release_line
+from .words import listed
 
 TRIES = 8
 
@@ -235,7 +236,7 @@ def _change(plan, *, by, at):
         _log(each.blind, route.AMEND, by=by, at=at, data=data, frozen=each.after, line=line)
     void = {key for each in plan.blinds for key in each.again}
     numbers = ", ".join(each.blind.number for each in plan.blinds)
-    places = " and ".join(place.english.lower() for place in route.STATIONS if place.key in void)
+    places = listed(place.english.lower() for place in route.STATIONS if place.key in void)
     again = f", again at {places}" if places else ", before it was begun"
     intake.doubt_promise(order=order, because=f"A change of {numbers} was accepted{again}", at=at)
 

@@ -12,6 +12,7 @@ from orders.spec import spec_of
 
 from . import refit, route, scrap
 from .models import Amendment, Blind, Stage, StationEvent
+from .words import listed
 
 NOT_ASKED = ("id", "order", "position", "taken_off")
 LINE_FIELDS = tuple(each for each in OrderLine._meta.concrete_fields if each.name not in NOT_ASKED)
@@ -38,7 +39,7 @@ class BlindPlan:
 
     @property
     def again_words(self):
-        return " and ".join(route.STATION[key].english.lower() for key in self.again)
+        return listed(route.STATION[key].english.lower() for key in self.again)
 
     @property
     def begun(self):

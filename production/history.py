@@ -2,6 +2,7 @@
 
 from . import route, scrap, steps
 from .changed import between
+from .words import listed
 
 MOVES = {
     route.START: "{place} started",
@@ -91,14 +92,14 @@ def entered_words(step, value):
 
 
 def sent_back_words(place, event, faults):
-    back_to = " and ".join(route.STATION[key].name.lower() for key in event.back_to)
+    back_to = listed(route.STATION[key].name.lower() for key in event.back_to)
     return f"{place} sent it back to {back_to}: {faults[event.data['fault']].lower()}"
 
 
 def office_detail(data):
     """Why, and what it undid."""
     scrapped = f"Scrapped: {scrap.words(data['scrapped'])}" if data.get("scrapped") else ""
-    places = " and ".join(route.STATION[key].name.lower() for key in data.get("again", ()))
+    places = listed(route.STATION[key].name.lower() for key in data.get("again", ()))
     again = f"Again at {places}" if places else ""
     return ". ".join(part for part in (data.get("because", "").rstrip("."), again, scrapped) if part)
 

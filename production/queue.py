@@ -17,7 +17,7 @@ from orders.roles import role_word
 from . import route
 from .models import Amendment, Blind, FaultKind, Stage, StationEvent
 from .turns import in_turn
-from .words import _, ngettext
+from .words import _, listed, ngettext
 
 FIRST = 60
 """How many rows a tablet is sent unless it asks for all."""
@@ -230,8 +230,9 @@ def _coming(*, station, ids, today):
 
 def waits_for(*, station, stages):
     """What must be done before a blind can be worked on at `station`, and how far that is."""
-    return _(" and ").join(
-        _how_far(stages[before]) for before in route.STATION[station].after if stages[before].state != route.DONE
+    return listed(
+        (_how_far(stages[before]) for before in route.STATION[station].after if stages[before].state != route.DONE),
+        _(" and "),
     )
 
 

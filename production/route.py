@@ -6,7 +6,7 @@ join it at checking. Common practice, no source.
 
 from dataclasses import dataclass, replace
 
-from .words import N_, _
+from .words import N_, _, listed
 
 RAILING = "railing"
 VANES = "vanes"
@@ -180,7 +180,7 @@ def refusal(stages, station, kind):
     now, place = stages[station], STATION[station].name.lower()
     if now.state == NOT_YET:
         before = [STATION[key].name.lower() for key in STATION[station].after if stages[key].state != DONE]
-        return _(NOT_THERE_YET[kind], place=place, before=_(" and ").join(before))
+        return _(NOT_THERE_YET[kind], place=place, before=listed(before, _(" and ")))
     return _(NOT_NOW[kind], place=place, advice=_(ADVICE[now.state]))
 
 

@@ -5,7 +5,7 @@ from orders.models import Order
 
 from . import codes, route, scrap
 from .models import FaultKind
-from .words import _
+from .words import _, listed
 
 
 def entered(data):
@@ -71,7 +71,7 @@ def told_to_sales(*, order, event):
 def _because(event):
     """What happened, in English, since the office reads it."""
     found_at = route.STATION[event.station].english.lower()
-    back_to = " and ".join(route.STATION[key].english.lower() for key in event.back_to)
+    back_to = listed(route.STATION[key].english.lower() for key in event.back_to)
     fault = FaultKind.objects.words()[event.data["fault"]].lower()
     anew = ", its rail is made anew" if "remake" in event.data else ""
     return f"{event.blind.number} was sent back from {found_at} to {back_to}: {fault}{anew}"

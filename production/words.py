@@ -33,6 +33,12 @@ def ngettext(one: str, many: str, count: int, **values) -> str:
     return _translators["count"](one, many, count).format(count=count, **values)
 
 
+def listed(texts, link: str = " and ") -> str:
+    """`texts` one after the other as people say them: 'vanes, stringing and checking'; nothing for none."""
+    *before, last = list(texts) or [""]
+    return f"{', '.join(before)}{link}{last}" if before else last
+
+
 def mark(english: str) -> str:
     """A letter that stands on labels too: in the workshop's language, whoever reads, so that paper and screen agree."""
     return _translators["mark"](english)

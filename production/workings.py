@@ -8,7 +8,7 @@ from calc.system import System, VaneParts
 from calc.tolerance import can_decide, tape_error_mm
 
 from .from_calc import said
-from .words import N_, _
+from .words import N_, _, listed
 
 # Where a figure's tolerance stands in `tolerances_mm`, and the system's constant that names its class.
 TOLERANCES = {
@@ -105,7 +105,7 @@ def working(entry, components):
     chosen_by = [name for name in values if entry["formula"] in LOOKED_UP and name != entry["formula"]]
     words = signs(in_words) if NAME.search(entry["formula"]) else _("chosen, not computed")
     if chosen_by:
-        words += _(", looked up by {names}", names=_(" and ").join(spoken(name) for name in chosen_by))
+        words += _(", looked up by {names}", names=listed((spoken(name) for name in chosen_by), _(" and ")))
     return {
         "formula": words,
         "numbers": signs(in_numbers),

@@ -92,6 +92,7 @@ def month_page(request, *, closure=None, added=None, status=200):
     last_day = after - A_DAY
     known, promised = calendar.read(), Order.objects.promised_by_day(first_day, last_day)
     days = [first_day + ahead * A_DAY for ahead in range(last_day.day)]
+    week = WorkingWeek.objects.now()
     context = {
         "month": first_day,
         "today": today,
@@ -112,7 +113,8 @@ def month_page(request, *, closure=None, added=None, status=200):
         "closure_form": closure or ClosureForm(),
         "added_form": added or AddedDayForm(auto_id=ADDED),
         "wrong": closure or added,
-        "week": WorkingWeek.objects.now(),
+        "week": week,
+        "public_holidays": calendar.holidays_of(week),
         "manages": request.user.holds(MANAGER),
     }
     return render(request, "calendar.html", context, status=status)

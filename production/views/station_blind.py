@@ -14,9 +14,10 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
+from orders import roles
 from production import bench, changed, drawing, queue, record, remake, route, scrap, steps, tablets
 from production.models import Amendment, Blind, FaultKind, StationEvent
-from production.words import N_, _
+from production.words import N_, _, listed
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
 from .stations import at_a_station, new_label_link, place_of, queue_context
@@ -103,7 +104,8 @@ def _somebody_else(request, *, place, code, said):
         return HttpResponseClientRefresh()
     answer = _refusal(request, place=place, code=code, problems=[said], status=409)
     if request.htmx:
-        answer.write(render_to_string("_who.html", {"user": request.user, "moved": True}))
+        who = {"user": request.user, "moved": True, "at_the_bench": roles.at_the_bench(request)}
+        answer.write(render_to_string("_who.html", who))
     return answer
 
 
@@ -149,7 +151,7 @@ def _said(event):
     """What was finished or sent back, and where the blind waits now."""
     number, place = event.blind.number, route.STATION[event.station].name
     if event.kind == route.SEND_BACK:
-        back_to = _(" and ").join(route.STATION[key].name.lower() for key in event.back_to)
+        back_to = listed((route.STATION[key].name.lower() for key in event.back_to), _(" and "))
         fault = _(FaultKind.objects.words()[event.data["fault"]]).lower()
         return _("{number} is back at {back_to}: {fault}.", number=number, back_to=back_to, fault=fault)
     finished = _("{place} of {number} is finished.", place=place, number=number)
@@ -161,7 +163,7 @@ def _whereabouts(stages):
     if stages[route.PACKING].state == route.OFF:
         return _("It was taken off its order.")
     now = [place.name.lower() for place in route.STATIONS if stages[place.key].state in route.QUEUED]
-    return _("It is at {places} now.", places=_(" and ").join(now)) if now else _("It is packed.")
+    return _("It is at {places} now.", places=listed(now, _(" and "))) if now else _("It is packed.")
 
 
 def _sheet(request, *, place, code, problems=(), status=200):
