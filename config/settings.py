@@ -5,7 +5,8 @@ of the pages' own host, `/live/` behind a proxy that leads there. Without it, pa
 
 Environment: DATABASE_URL, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE, WORKSHOP_NAME,
 WORKSHOP_LANGUAGE; for papers to customers WORKSHOP_ADDRESS, WORKSHOP_PHONE, WORKSHOP_EMAIL, WORKSHOP_REGISTRATION; for
-mail EMAIL_URL, MAIL_FROM; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
+mail EMAIL_URL, MAIL_FROM; behind a proxy HTTPS, SECRET_KEY_FALLBACKS; for the audit AUDIT_DAYS; for whoever watches it
+LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
 """
 
 import os
@@ -13,6 +14,7 @@ import secrets
 from pathlib import Path
 
 import environ
+from csp import constants as csp
 from django.core.exceptions import ImproperlyConfigured
 
 from config import logs
@@ -23,8 +25,22 @@ env = environ.Env()
 DEBUG = env.bool("DEBUG", default=False)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
-# Without a SECRET_KEY each start makes its own, so that nobody runs on a published one: people sign in again.
-SECRET_KEY = env.str("SECRET_KEY", default="") or secrets.token_urlsafe(48)
+# HTTPS=on: a proxy in front of this server speaks TLS, says so in X-Forwarded-Proto and from whom in X-Forwarded-For,
+# and nothing else reaches this server. Without it pages go over the workshop's own network as they are.
+HTTPS = env.bool("HTTPS", default=False)
+# Without a SECRET_KEY each start makes its own, so that nobody runs on a published one: people sign in again. Several
+# processes need the same one. SECRET_KEY_FALLBACKS are those of before, while they are being replaced.
+SECRET_KEY = env.str("SECRET_KEY", default="")
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+if not SECRET_KEY:
+    shared = [name for name in ("HTTPS", "LIVE_URL") if env.str(name, default="") not in ("", "off", "False", "0")]
+    shared += ["WEB_CONCURRENCY"] if env.int("WEB_CONCURRENCY", default=1) > 1 else []
+    if shared and not DEBUG:
+        raise ImproperlyConfigured(
+            f"{' and '.join(shared)} is set and SECRET_KEY is not. Without one each process makes its own, and none "
+            "knows the sessions of another. Set SECRET_KEY to 50 random characters or more, and keep it secret."
+        )
+    SECRET_KEY = secrets.token_urlsafe(48)
 WORKSHOP_NAME = env.str("WORKSHOP_NAME", default="Harbour Lane Blinds")
 # What customers read on papers. Address in lines with semicolons between, such as "12 Harbour Lane; Eastwick"; what the
 # law asks of a letterhead in WORKSHOP_REGISTRATION, such as "Registered in Eastwick, no. 000000".
@@ -37,7 +53,6 @@ LIVE_URL = env.str("LIVE_URL", default="")
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
@@ -49,14 +64,18 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "config.health.AnsweredFirst",
     "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "config.guards.AnswerHeaders",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "config.asked.Numbered",
     "config.middleware.SessionOfTheBrowser",
+    "config.guards.Audited",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.middleware.LanguageOfThePage",
     "production.middleware.TabletMiddleware",
+    "config.guards.SessionLimits",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -115,10 +134,30 @@ if env.str("EMAIL_URL", default=""):
     if not env.str("MAIL_FROM", default=""):
         raise ImproperlyConfigured("EMAIL_URL is set and MAIL_FROM is not. Set MAIL_FROM to the sender's address.")
 
+# With TLS, the names of cookies tell browsers to take them from this host by TLS alone; see RFC 6265bis, 4.1.3.
+BEHIND_PROXY = SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+COOKIE_PREFIX = "__Host-" if HTTPS else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
+LANGUAGE_COOKIE_NAME = f"{COOKIE_PREFIX}django_language"
+LANGUAGE_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = LANGUAGE_COOKIE_SAMESITE = "Lax"
+if HTTPS:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    # Other programs must not find out only by a redirect that they have sent their key in the clear: they are refused.
+    SECURE_REDIRECT_EXEMPT = [r"^api/v1"]
+    # Browsers' own list of hosts is for the owner to enter, since it is hard to leave again.
+    SILENCED_SYSTEM_CHECKS = ["security.W021"]
+
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    # Without a second factor, NIST SP 800-63B-4, 3.1.1.2, wants fifteen.
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "orders.passwords.NoWordsOfTheHouse"},
 ]
 AUTH_USER_MODEL = "orders.Person"
 LOGIN_URL = "sign-in"
@@ -150,10 +189,34 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 
-SESSION_COOKIE_AGE = 60 * 60 * 12
+SESSION_ENGINE = "orders.sessions"
+# Eight hours after what was done last; orders/sessions.py has the limit from its beginning on.
+SESSION_COOKIE_AGE = 60 * 60 * 8
 SESSION_COOKIE_HTTPONLY = True
 X_FRAME_OPTIONS = "DENY"
 SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+# How long it is kept who did and saw what.
+AUDIT_DAYS = env.int("AUDIT_DAYS", default=400)
+if AUDIT_DAYS < 30:
+    raise ImproperlyConfigured(f"AUDIT_DAYS is {AUDIT_DAYS}. Keep the audit for 30 days or more.")
+
+# Nothing but what this server itself sends, and nothing written into a page.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [csp.NONE],
+        "script-src": [csp.SELF],
+        "style-src": [csp.SELF],
+        "img-src": [csp.SELF],
+        "font-src": [csp.SELF],
+        "connect-src": [csp.SELF],
+        "worker-src": [csp.SELF],
+        "form-action": [csp.SELF],
+        "frame-ancestors": [csp.NONE],
+        "base-uri": [csp.NONE],
+        "object-src": [csp.NONE],
+    }
+}
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 # One line for each thing worth telling, as words or as JSON. An answer that takes longer than SLOW_MS is told of, and

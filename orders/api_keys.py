@@ -9,6 +9,7 @@ import threading
 
 from django.db import IntegrityError, transaction
 
+from orders import audit
 from orders.models import ApiKey, PostedOrder
 
 BEGINS = "rw_"
@@ -48,6 +49,8 @@ def make(*, name, scopes, every_customer, customers, by, at):
                 made_at=at,
             )
             key.customers.set([] if every_customer else customers)
+            whose = "every customer" if every_customer else [str(customer) for customer in customers]
+            audit.did("key-made", of=key, after={"scopes": scopes, "customers": whose}, by=by)
     except IntegrityError:
         raise Refused(f"There is or was a key {name}. Choose another name, so that the two are told apart.") from None
     return key, secret
@@ -55,7 +58,9 @@ def make(*, name, scopes, every_customer, customers, by, at):
 
 def revoke(*, key, by, at):
     """From now on `key` opens nothing. A key that was revoked already stays as it was."""
-    ApiKey.objects.in_use().filter(pk=key.pk).update(revoked_by=by, revoked_at=at)
+    with transaction.atomic():
+        if ApiKey.objects.in_use().filter(pk=key.pk).update(revoked_by=by, revoked_at=at):
+            audit.did("key-revoked", of=key, by=by)
 
 
 def known(secret):

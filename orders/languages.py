@@ -38,4 +38,5 @@ def remember(answer, language):
         max_age=settings.LANGUAGE_COOKIE_AGE,
         httponly=settings.LANGUAGE_COOKIE_HTTPONLY,
         samesite=settings.LANGUAGE_COOKIE_SAMESITE,
+        secure=settings.LANGUAGE_COOKIE_SECURE,
     )

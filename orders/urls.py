@@ -1,9 +1,9 @@
-from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from orders.languages import translated
 from orders.views import (
     api_keys,
+    audit,
     calendar,
     catalogue,
     customers,
@@ -16,6 +16,7 @@ from orders.views import (
     orders,
     people,
     revisions,
+    sign_ins,
     start,
     systems,
 )
@@ -23,7 +24,7 @@ from orders.views import (
 urlpatterns = [
     path("", start.start, name="start"),
     path("sign-in/", translated(start.SignIn.as_view()), name="sign-in"),
-    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("sign-out/", start.SignOut.as_view(), name="sign-out"),
     path("language/", language.language, name="language"),
     path("orders/", orders.orders, name="orders"),
     path("orders/new/", order.order_new, name="order-new"),
@@ -74,6 +75,12 @@ urlpatterns = [
     path("catalogue/systems/<slug:system>/<int:revision>/file/", revisions.revision_file, name="revision-file"),
     path("keys/", api_keys.keys, name="api-keys"),
     path("keys/<int:pk>/revoke/", api_keys.key_revoke, name="api-key-revoke"),
+    path("you/", sign_ins.own_sign_in, name="own-sign-in"),
+    path("you/others/end/", sign_ins.own_others_end, name="own-others-end"),
+    path("confirm/", sign_ins.confirm, name="confirm"),
+    path("signed-in/", sign_ins.signed_in, name="signed-in"),
+    path("signed-in/<int:pk>/end/", sign_ins.signed_in_end, name="signed-in-end"),
+    path("audit/", audit.audit, name="audit"),
     path("people/", people.people, name="people"),
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),

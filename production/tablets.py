@@ -6,25 +6,27 @@ random digits, 86 bits.
 
 import datetime as dt
 import hashlib
-import math
 import re
 import secrets
 from dataclasses import dataclass
 from itertools import pairwise
 
+from django.conf import settings
 from django.contrib.auth.hashers import check_password, make_password
 from django.core import signing
 from django.db import IntegrityError, transaction
 
+from orders import audit, sessions
 from orders.models import Person
 from orders.models.people import LOCKED_AFTER
 from orders.roles import CHECKER, MAKER
+from orders.throttle import in_words
 
 from . import codes, route
 from .models import Tablet
-from .words import _, ngettext
+from .words import _
 
-COOKIE = "tablet"
+COOKIE = f"{settings.COOKIE_PREFIX}tablet"
 COOKIE_AGE = dt.timedelta(days=400)
 """As long as browsers keep a cookie: RFC 6265bis, 5.5. It is given anew at each sign-in."""
 
@@ -66,14 +68,18 @@ def enrol(*, name, station, by, at):
         with transaction.atomic():
             if not Tablet.objects.filter(name=name).exclude(retired_at=None).update(**given):
                 Tablet.objects.create(name=name, **given)
+            enrolled = Tablet.objects.get(name=name)
+            audit.did("tablet-enrolled", of=enrolled, after={"station": station}, by=by)
     except IntegrityError:
         raise Refused(f"{name} is in use already. Choose another name, or retire that tablet first.") from None
-    return Tablet.objects.get(name=name), secret
+    return enrolled, secret
 
 
 def retire(*, tablet, at):
     """From now on the cookie of `tablet` is worth nothing, and whoever signed in on it is signed out."""
-    Tablet.objects.filter(pk=tablet.pk, retired_at=None).update(retired_at=at)
+    with transaction.atomic():
+        if Tablet.objects.filter(pk=tablet.pk, retired_at=None).update(retired_at=at):
+            audit.did("tablet-retired", of=tablet)
 
 
 # PINs and badges: who has them
@@ -111,25 +117,43 @@ def set_pin(*, person, pin):
     _require_may_have(person)
     if problem := pin_problem(pin):
         raise Refused(problem)
-    Person.objects.filter(pk=person.pk).update(pin=make_password(pin), wrong_pins=0, pin_waits_until=None)
+    with transaction.atomic():
+        Person.objects.filter(pk=person.pk).update(pin=make_password(pin), wrong_pins=0, pin_waits_until=None)
+        _told("pin-set", person)
 
 
+@transaction.atomic
 def lift_lock(*, person):
-    """Forget the wrong PINs of `person`."""
-    Person.objects.filter(pk=person.pk).update(wrong_pins=0, pin_waits_until=None)
+    """Forget the wrong PINs of `person`, whom a manager has asked."""
+    _forget_wrong_pins(person)
+    audit.did("pin-unlocked", of=person)
 
 
 def new_badge(*, person):
     """What the new badge of `person` says; it is told this once. The badge before is worth nothing from now on."""
     _require_may_have(person)
     code = codes.badge_code(secrets.randbelow(codes.BADGES))
-    Person.objects.filter(pk=person.pk).update(badge=_sha256(code))
+    with transaction.atomic():
+        Person.objects.filter(pk=person.pk).update(badge=_sha256(code))
+        _told("badge-given", person)
     return code
 
 
 def take_badge(*, person):
     """The badge of `person` is worth nothing from now on."""
-    Person.objects.filter(pk=person.pk).update(badge=None)
+    with transaction.atomic():
+        Person.objects.filter(pk=person.pk).update(badge=None)
+        _told("badge-taken", person)
+
+
+def _told(what, person):
+    """Whoever signed in with what was true before is signed out."""
+    audit.did(what, of=person)
+    sessions.end(person=person, bench_only=True)
+
+
+def _forget_wrong_pins(person):
+    Person.objects.filter(pk=person.pk).update(wrong_pins=0, pin_waits_until=None)
 
 
 def _require_may_have(person):
@@ -158,7 +182,7 @@ def sign_in_by_pin(*, tablet, person_pk, pin, at):
     if not check_password(pin, person.pin):
         raise Refused(_("That is not the PIN of {person}. {advice}", person=person, advice=_what_next(tried)))
     _give_back_try(tablet)
-    lift_lock(person=person)
+    _forget_wrong_pins(person)
     return person
 
 
@@ -228,14 +252,6 @@ def _give_back_try(tablet):
         seen = Tablet.objects.filter(pk=tablet.pk, tries_until=until)
         if until is None or seen.update(tries_until=until - TRY_BACK_AFTER):
             return
-
-
-def in_words(wait):
-    """A wait as people say it, never too short."""
-    seconds = math.ceil(wait.total_seconds())
-    if seconds > 90:
-        return ngettext("{count} minute", "{count} minutes", math.ceil(seconds / 60))
-    return ngettext("{count} second", "{count} seconds", seconds)
 
 
 def _sha256(text):

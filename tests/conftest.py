@@ -50,6 +50,14 @@ def pytest_configure():
 
 
 @pytest.fixture(autouse=True)
+def nothing_is_on_record_yet():
+    """Each test's database begins empty; what the audit remembers of having told begins so too."""
+    from orders import audit
+
+    audit.told.clear()
+
+
+@pytest.fixture(autouse=True)
 def kinds_of_fault(request):
     """The kinds of fault that a migration brings: a test that commits empties every table, and theirs with it."""
     wanted = {"db", "transactional_db", "live_server"}.intersection(request.fixturenames)

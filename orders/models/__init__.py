@@ -1,4 +1,5 @@
 from .api_keys import ApiKey, PostedOrder
+from .audit import AuditEntry
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
 from .entry import SentForm, SlipAnswer
@@ -7,12 +8,14 @@ from .orders import Customer, Order, OrderLine, PromiseLook
 from .people import Person
 from .promises import PromiseGiven
 from .sent import IssuedPaper, Letter
+from .sessions import Session, SignInTries
 from .sought import RoomName
 from .steps import OrderStep
 
 __all__ = [
     "AddedDay",
     "ApiKey",
+    "AuditEntry",
     "Closure",
     "Customer",
     "CustomersColumns",
@@ -30,6 +33,8 @@ __all__ = [
     "PromiseLook",
     "RoomName",
     "SentForm",
+    "Session",
+    "SignInTries",
     "SlipAnswer",
     "SystemRevision",
     "WorkingWeek",

@@ -6,12 +6,14 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
 from orders import api_keys
+from orders.again import password_again
 from orders.api_key_forms import ApiKeyForm
 from orders.models import ApiKey
 from orders.roles import ADMINISTRATOR, role_required
 
 
 @role_required(ADMINISTRATOR)
+@password_again()
 @never_cache
 def keys(request):
     """The keys, and the form for another. A new key stands on the answer to the form and nowhere else."""
@@ -27,6 +29,7 @@ def keys(request):
 
 
 @role_required(ADMINISTRATOR)
+@password_again()
 def key_revoke(request, pk):
     """Asks once more, then takes the key away."""
     key = get_object_or_404(ApiKey, pk=pk)

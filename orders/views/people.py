@@ -3,8 +3,11 @@
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.forms import SetPasswordForm
+from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 
+from orders import audit, sessions
+from orders.again import password_again
 from orders.forms import NewPersonForm, PersonForm
 from orders.models import Person
 from orders.roles import ADMINISTRATOR, role_required
@@ -17,37 +20,63 @@ def people(request):
 
 
 @role_required(ADMINISTRATOR)
+@password_again()
 def person_new(request):
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
-        made = form.save()
+        with transaction.atomic():
+            made = form.save()
+            audit.did("person-added", of=made, after=values(made))
         messages.success(request, f"{made} may sign in as {made.username}. Hand over the password yourself.")
         return redirect("people")
     return person_page(request, "person_form.html", form)
 
 
 @role_required(ADMINISTRATOR)
+@password_again()
 def person(request, pk):
     found = get_object_or_404(Person, pk=pk)
+    was = values(found)
     form = PersonForm(request.POST or None, instance=found, editor=request.user)
     if form.is_valid():
-        changed = form.save()
+        changed = save_person(form, was=was, request=request)
         messages.success(request, f"{changed} is changed." if changed.is_active else f"{changed} may not sign in now.")
         return redirect("people")
     return person_page(request, "person_form.html", form, person=get_object_or_404(Person, pk=pk))
 
 
 @role_required(ADMINISTRATOR)
+@password_again()
 def person_password(request, pk):
     found = get_object_or_404(Person, pk=pk)
     form = SetPasswordForm(found, request.POST or None)
     if form.is_valid():
-        form.save()
-        if found == request.user:
-            update_session_auth_hash(request, found)
+        with transaction.atomic():
+            form.save()
+            audit.did("password-set", of=found)
+            if found == request.user:
+                update_session_auth_hash(request, found)
+            sessions.end(person=found, but=request.session.session_key)
         messages.success(request, f"{found} has a new password, and is signed out wherever the old one was used.")
         return redirect("people")
     return person_page(request, "person_password.html", form, person=found)
+
+
+def save_person(form, *, was, request):
+    """Save what was typed of somebody; whose rights changed is signed out, save whoever does it."""
+    with transaction.atomic():
+        changed = form.save()
+        before, after = audit.changes(was, values(changed))
+        if before:
+            audit.did("person-changed", of=changed, before=before, after=after)
+        if before.keys() & {"roles", "is_active"}:
+            sessions.end(person=changed, but=request.session.session_key)
+    return changed
+
+
+def values(person):
+    """What the audit tells of a person."""
+    return {name: getattr(person, name) for name in ("username", "first_name", "last_name", "roles", "is_active")}
 
 
 def person_page(request, template, form, *, person=None):

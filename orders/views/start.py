@@ -1,11 +1,13 @@
 """Signing in, and the page that each role starts from."""
 
-from django.contrib.auth.views import LoginView
+from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from orders import roles
+from orders import audit, roles, sessions
+from orders.asking import address_of
+from orders.sign_in_form import SignInForm
 
 # The first role that a person holds decides where they start.
 STARTS = (
@@ -23,6 +25,7 @@ IDLE_ON_A_TABLET_S = 60 * 60
 
 class SignIn(LoginView):
     template_name = "sign_in.html"
+    form_class = SignInForm
     redirect_authenticated_user = True
 
     def get(self, request, *args, **kwargs):
@@ -33,8 +36,28 @@ class SignIn(LoginView):
 
     def form_valid(self, form):
         answer = super().form_valid(form)
+        sessions.begin(self.request, address=address_of(self.request))
+        audit.did("signed-in", of=form.get_user(), by=form.get_user())
         if self.request.tablet:
             self.request.session.set_expiry(IDLE_ON_A_TABLET_S)
+        return answer
+
+    def form_invalid(self, form):
+        answer = super().form_invalid(form)
+        answer.status_code = 429 if form.held_up else 200
+        return answer
+
+
+class SignOut(LogoutView):
+    """Ends the session, and lets the browser forget the office's pages; what waits on a tablet stays there."""
+
+    def post(self, request, *args, **kwargs):
+        if request.user.is_authenticated:
+            audit.did("signed-out", of=request.user)
+        forgets = request.user.is_authenticated and not roles.at_the_bench(request) and not request.tablet
+        answer = super().post(request, *args, **kwargs)
+        if forgets:
+            answer.headers["Clear-Site-Data"] = '"cache"'
         return answer
 
 

@@ -6,6 +6,7 @@ import logging
 import re
 from dataclasses import dataclass, field
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.db import OperationalError
 from django.http import HttpResponse
@@ -88,6 +89,8 @@ def nothing(request, **path):
 
 def _key(request):
     """The key that asks, with its turn taken. Raises Problem."""
+    if settings.HTTPS and not request.is_secure():
+        raise _no_key("Ask by https. A key that was sent without it has been open to others: ask for another one.")
     scheme, _, secret = request.headers.get("Authorization", "").partition(" ")
     if scheme.lower() != "bearer" or not secret.strip():
         raise _no_key("Send the header 'Authorization: Bearer' with the key. A session opens nothing here.")
@@ -101,6 +104,7 @@ def _key(request):
             f"Wait {wait} s."
         )
         raise Problem("too-many", detail, headers={"Retry-After": str(wait)})
+    request.api_key = key
     return key
 
 

@@ -13,6 +13,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
+from orders import audit, sessions
+from orders.asking import address_of
 from orders.languages import translated
 from orders.roles import BENCH
 from production import tablets
@@ -50,6 +52,7 @@ def tablet_sign_in(request):
             return _sign_in_by_pin(request)
         except tablets.Refused as reason:
             refused = str(reason)
+            tell_of_refusal(request)
     given = request.POST or request.GET
     context = {
         "people": tablets.people_at(request.tablet),
@@ -69,7 +72,7 @@ def _sign_in_by_pin(request):
         pin=request.POST.get("pin", "").strip(),
         at=timezone.now(),
     )
-    _begin(request, person)
+    _begin(request, person, by="PIN")
     return keep_cookie(redirect(_way_on(request)), request, secret)
 
 
@@ -79,14 +82,25 @@ def badge(request):
     try:
         person = tablets.sign_in_by_badge(tablet=request.tablet, code=request.POST.get("code", ""), at=timezone.now())
     except tablets.Refused as refused:
+        tell_of_refusal(request)
         return JsonResponse({"said": str(refused)}, status=422)
-    _begin(request, person)
+    _begin(request, person, by="badge")
     return keep_cookie(JsonResponse({"go": _way_on(request)}), request, request.COOKIES[tablets.COOKIE])
 
 
-def _begin(request, person):
+def tell_of_refusal(request):
+    """In English, whatever language the tablet speaks; never what was typed."""
+    chosen = request.POST.get("person", "")
+    person = next((each for each in tablets.people_at(request.tablet) if str(each.pk) == chosen), None)
+    whose = f"{person}: PIN" if person else "badge or PIN of nobody known"
+    audit.did("not-let-in", kind="person", thing=person.pk if person else "", words=whose)
+
+
+def _begin(request, person, *, by):
     forms_token = request.META.get("CSRF_COOKIE")
     login(request, person, backend=BACKEND)
+    sessions.begin(request, address=address_of(request))
+    audit.did("signed-in", of=person, words=f"{person}, by {by}", by=person)
     if forms_token:
         # What another page of this tablet still sends is to be refused as somebody else's, which says what is wrong,
         # not as forged. Nothing is lost: the session's cookie is sent from no other site.

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from orders.again import password_again
 from orders.languages import translated
 from orders.models import Person
 from orders.roles import CHECKER, MAKER, MANAGER, role_required
@@ -23,6 +24,7 @@ from .tablet_sign_in import keep_cookie
 
 
 @role_required(MANAGER)
+@password_again()
 def tablets_in_use(request):
     """The tablets in use, and the form that lets this browser in as one."""
     form = EnrolForm(request.POST or None)
@@ -40,6 +42,7 @@ def tablets_in_use(request):
 
 @role_required(MANAGER)
 @require_POST
+@password_again(back="tablets")
 def tablet_retire(request, pk):
     tablet = get_object_or_404(Tablet, pk=pk)
     tablets.retire(tablet=tablet, at=timezone.now())
@@ -53,21 +56,26 @@ def bench_people(request):
     return render(request, "bench_people.html", {"people": tablets.people()})
 
 
-def of_bench_person(view):
-    """For a manager, of somebody who works at the stations; anybody else has no use for a PIN or badge."""
+def of_bench_person(*, back=None):
+    """For a manager who gave the password lately, of somebody who works at the stations; anybody else has no use for a
+    PIN or badge. `back`: as for password_again."""
 
-    @role_required(MANAGER)
-    @wraps(view)
-    def found(request, pk):
-        person = get_object_or_404(Person, pk=pk)
-        if not tablets.may_have(person):
-            raise Http404(f"{person} is neither maker nor checker, so has no PIN and no badge.")
-        return view(request, person)
+    def guard(view):
+        @role_required(MANAGER)
+        @password_again(back=back)
+        @wraps(view)
+        def found(request, pk):
+            person = get_object_or_404(Person, pk=pk)
+            if not tablets.may_have(person):
+                raise Http404(f"{person} is neither maker nor checker, so has no PIN and no badge.")
+            return view(request, person)
 
-    return found
+        return found
+
+    return guard
 
 
-@of_bench_person
+@of_bench_person()
 def bench_person(request, person):
     """One person's PIN and badge."""
     return _pin_page(request, person, template="bench_person.html", done="bench-people")
@@ -75,6 +83,7 @@ def bench_person(request, person):
 
 @translated
 @role_required(MAKER, CHECKER)
+@password_again()
 def own_pin(request):
     """A maker or checker who signed in with a password chooses their own PIN."""
     return _pin_page(request, request.user, template="own_pin.html", done="stations")
@@ -89,7 +98,7 @@ def _pin_page(request, person, *, template, done):
     return render(request, template, {"form": form, "person": person}, status=422 if form.is_bound else 200)
 
 
-@of_bench_person
+@of_bench_person(back="bench-people")
 @require_POST
 def bench_unlock(request, person):
     tablets.lift_lock(person=person)
@@ -97,7 +106,7 @@ def bench_unlock(request, person):
     return redirect("bench-people")
 
 
-@of_bench_person
+@of_bench_person(back="bench-people")
 @require_POST
 @never_cache
 def badge_new(request, person):
@@ -106,7 +115,7 @@ def badge_new(request, person):
     return pdf_answer(labels.badge_pdf(person=person, code=code, at=timezone.now()), filename="badge.pdf", saved=True)
 
 
-@of_bench_person
+@of_bench_person(back="bench-people")
 @require_POST
 def badge_take(request, person):
     tablets.take_badge(person=person)

@@ -217,7 +217,7 @@ function failed(entry) {
 
 /* The session may have changed since the page was made, and with it what a form must carry. */
 async function forgeryToken() {
-  const read = () => /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1];
+  const read = () => /(?:^|; )(?:__Host-)?csrftoken=([^;]+)/.exec(document.cookie)?.[1];
   if (!read()) await fetch(document.body.dataset.outbox, { signal: AbortSignal.timeout(POST_TIMEOUT_MS) });
   return read() ?? "";
 }

@@ -18,10 +18,10 @@ def page_of(client, name, *args, **query):
 
 
 def queries_of(client, address):
-    """How many queries the page at `address` takes."""
+    """How many queries the page at `address` takes, but for writing down once an hour who saw it."""
     with CaptureQueriesContext(connection) as queries:
         assert client.get(address).status_code == 200
-    return len(queries)
+    return len([query for query in queries if "INSERT" not in query["sql"] or "auditentry" not in query["sql"]])
 
 
 def in_days(days):

@@ -56,7 +56,7 @@ def test_a_long_list_of_customers_asks_the_database_no_more_than_a_short_one(cli
     factories.customer("First")
     few = queries()
     Customer.objects.bulk_create(Customer(name=f"Customer {number}") for number in range(200))
-    assert queries() == few
+    assert queries() <= few
 
 
 # People

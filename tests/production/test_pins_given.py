@@ -26,7 +26,7 @@ def test_a_list_takes_as_many_queries_for_many_as_for_few(client, manager, mara,
     for number in range(12):
         enrolled(Client(), name=f"Vanes {number}", station=VANES)
         tablets.set_pin(person=factories.person("maker"), pin=PIN)
-    assert queries() == few
+    assert queries() <= few
 
 
 def test_a_manager_gives_a_maker_a_pin_and_sees_who_has_what(client, manager, maker, checker):

@@ -168,7 +168,7 @@ def test_the_number_of_queries_of_a_sheet_does_not_grow_with_what_was_entered(ta
 
     before = queries()
     enter_steps(blind, RAILING, by=maker)
-    assert queries() == before
+    assert queries() <= before
 
 
 def test_a_blind_that_does_not_exist_is_a_missing_page(tablet):

@@ -1,0 +1,79 @@
+"""What stands around every request: who asked and saw is written down, sessions end in time, and browsers are told what
+they may do with an answer."""
+
+from django.contrib.auth import logout
+
+from config.audited import seen
+from orders import audit, sessions
+from orders.asking import asked_by
+
+PERMISSIONS = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
+
+
+class Audited:
+    """Writes down who asked for what is changed meanwhile, and who saw what the page shows or was refused it."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        with asked_by(request):
+            answer = self.get_response(request)
+            if request.resolver_match and (who_is_known(request)):
+                self._tell(request, answer)
+        return answer
+
+    def _tell(self, request, answer):
+        name = request.resolver_match.view_name
+        if answer.status_code == 403:
+            audit.once_an_hour("refused", kind="page", thing=name, words=f"the page {request.path}")
+        elif answer.status_code == 200:
+            for what, kind, thing, words in seen(name, request.resolver_match.kwargs):
+                if what == "exported":
+                    audit.did(what, kind=kind, thing=thing, words=words)
+                else:
+                    audit.once_an_hour(what, kind=kind, thing=thing, words=words)
+
+
+def who_is_known(request):
+    user = getattr(request, "user", None)
+    return getattr(request, "api_key", None) or (user is not None and user.is_authenticated)
+
+
+class SessionLimits:
+    """Ends a session that has been going on for too long, and notes when something was done in one.
+
+    A page opened or a form sent is an act; what a page asks by itself is nobody's doing.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if sessions.is_over(request.session):
+            logout(request)
+        elif not request.tablet and is_act(request):
+            sessions.note_act(request.session)
+        return self.get_response(request)
+
+
+def is_act(request):
+    opened = request.headers.get("Accept", "").startswith("text/html") and "HX-Request" not in request.headers
+    return request.method == "POST" or opened
+
+
+class AnswerHeaders:
+    """Tells the browser to keep no page of the office, to show none to others, and which devices pages may use."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        answer = self.get_response(request)
+        answer.headers.setdefault("Permissions-Policy", PERMISSIONS)
+        answer.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+        match = request.resolver_match
+        # A station keeps its own pages, for when its network is gone.
+        if not (match and getattr(match.func, "bench", False)):
+            answer.headers.setdefault("Cache-Control", "no-store")
+        return answer

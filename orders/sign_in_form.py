@@ -1,0 +1,106 @@
+"""The forms that take a password: each try is counted before it is looked at, and told to the audit."""
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.utils import timezone
+from django.views.decorators.debug import sensitive_variables
+
+from . import audit, throttle
+from .asking import address_of
+from .models import Person
+
+
+@sensitive_variables()
+def looked_at(*, name, request, is_right):
+    """Whether `is_right()`, looked at only while `name` has tries left where the request comes from. Raises HeldUp."""
+    address, at = address_of(request), timezone.now()
+    person = Person.objects.filter(username=name).first()
+
+    def is_known_there():
+        return person is not None and audit.signed_in_lately(person=person, address=address, at=at)
+
+    def told(why):
+        # What was typed as a name may be a password: only one that somebody has is written down.
+        words = f"{person or 'somebody unknown here'}: {why}"
+        audit.did("not-let-in", kind="person", thing=person.pk if person else "", words=words)
+
+    try:
+        taken = throttle.take(name=name, address=address, is_known_there=is_known_there, at=at)
+    except throttle.HeldUp:
+        told("too many tries")
+        raise
+    if not is_right():
+        told("wrong password")
+        return False
+    throttle.give_back(taken)
+    return True
+
+
+class SignInForm(AuthenticationForm):
+    """Name and password. `held_up` says for how long to wait where too many were wrong; whoever's they are."""
+
+    held_up = ""
+
+    def clean(self):
+        name, given = self.cleaned_data.get("username"), {}
+        if name is None or not self.cleaned_data.get("password"):
+            return super().clean()
+
+        def is_right():
+            try:
+                given.update(super(SignInForm, self).clean())
+            except forms.ValidationError:
+                return False
+            return True
+
+        try:
+            if looked_at(name=name, request=self.request, is_right=is_right):
+                return given
+        except throttle.HeldUp as held_up:
+            self.held_up = str(held_up)
+            raise forms.ValidationError(self.held_up) from None
+        raise self.get_invalid_login_error()
+
+
+class PasswordAgainForm(forms.Form):
+    """The password of whoever is signed in, once more."""
+
+    password = forms.CharField(
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password", "autofocus": True}),
+        error_messages={"required": "Type your password."},
+    )
+
+    def __init__(self, *args, request, **kwargs):
+        self.request = request
+        super().__init__(*args, **kwargs)
+
+    def clean_password(self):
+        password = self.cleaned_data["password"]
+        require_own(password, request=self.request)
+        return password
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    """The password that somebody has, and the one that they choose instead."""
+
+    def __init__(self, *args, request, **kwargs):
+        self.request = request
+        super().__init__(request.user, *args, **kwargs)
+
+    def clean_old_password(self):
+        password = self.cleaned_data["old_password"]
+        require_own(password, request=self.request)
+        return password
+
+
+@sensitive_variables("password")
+def require_own(password, *, request):
+    """Raise ValidationError unless it is the password of whoever asks."""
+    user = request.user
+    try:
+        if looked_at(name=user.username, request=request, is_right=lambda: user.check_password(password)):
+            return
+    except throttle.HeldUp as held_up:
+        raise forms.ValidationError(str(held_up)) from None
+    raise forms.ValidationError("That is not your password. Mind capitals, and type it again.")
