@@ -38,7 +38,8 @@ async function page(event, url) {
   event.waitUntil(asked.catch(() => null));
   const kept = request.method === "GET" ? await caches.match(url.pathname) : undefined;
   try {
-    return await inTime(asked, kept);
+    const answer = await inTime(asked, kept);
+    return answer.status === 503 && kept ? kept : answer; // it can't work just now: the page says so by itself
   } catch {
     return kept ?? caches.match(AWAY);
   }

@@ -49,6 +49,14 @@ def pytest_configure():
         hypothesis.settings.load_profile("busy")
 
 
+@pytest.fixture(autouse=True, scope="session")
+def of_this_version():
+    """A test's queries are counted, and the database of the tests is of this version: nobody looks whether it is."""
+    from config.trouble import look
+
+    look.rest()
+
+
 @pytest.fixture(autouse=True)
 def nothing_is_on_record_yet():
     """Each test's database begins empty; what the audit remembers of having told begins so too."""

@@ -3,19 +3,18 @@
 import datetime as dt
 import json
 import logging
-import re
 from dataclasses import dataclass, field
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.db import OperationalError
 from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
 from orders import api_keys
+from production import trouble
 
-from .problems import Problem
+from .problems import Problem, not_now
 
 log = logging.getLogger(__name__)
 CHALLENGE = {"WWW-Authenticate": 'Bearer realm="orders"'}
@@ -71,9 +70,9 @@ def address(*operations):
             return problem.answer()
         except api_keys.Revoked:
             return _no_key("This key was revoked.").answer()
-        except Exception as trouble:
+        except Exception as error:
             log.exception("no answer to %s %s", request.method, request.path)
-            return _broken(trouble).answer()
+            return _broken(error).answer()
 
     view.operations = operations
     return view
@@ -108,11 +107,10 @@ def _key(request):
     return key
 
 
-def _broken(trouble):
-    # What SQLite says of a writer that waited in vain, and PostgreSQL of two that waited for each other.
-    if isinstance(trouble, OperationalError) and re.search("locked|deadlock", str(trouble)):
-        detail = "The database is busy, so nothing was written. Send the same again after a second."
-        return Problem("busy", detail, headers={"Retry-After": "1"})
+def _broken(error):
+    found = trouble.of(error)
+    if found:
+        return not_now(found)
     return Problem(
         "broken", "This is not your doing. Send the same again later, or tell the workshop when it happened."
     )

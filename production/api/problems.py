@@ -108,8 +108,9 @@ KINDS = {
         Kind(
             key="busy",
             status=503,
-            title="The workshop's database is busy",
-            means="Nothing was written. Send the same again after a second.",
+            title="The workshop's server can't take it just now",
+            means="detail says why, and the header Retry-After when to send the same again; under one idempotency key "
+            "nothing is ordered twice.",
         ),
     )
 }
@@ -137,6 +138,12 @@ class Problem(Exception):
             content_type=MEDIA_TYPE,
             headers={"Cache-Control": "no-store", **self.headers},
         )
+
+
+def not_now(found):
+    """The problem that says what keeps the server from working: `found` is a production.trouble.Trouble."""
+    detail = f"{found.what} Send the same again after {found.wait_s} s."
+    return Problem("busy", detail, headers={"Retry-After": str(found.wait_s)})
 
 
 def error(*, detail, pointer="#", line=None, field="", value=None, code):

@@ -7,6 +7,7 @@ const SINCE = "railwright-since"; // kept through a reload without network
 let lastAnswer = new Date();
 let down = false;
 let held = "";
+let trouble = ""; // what the server says of itself while it can't work
 
 export const isDown = () => down;
 
@@ -15,15 +16,21 @@ export function answeredNow() {
   localStorage.removeItem(SINCE);
   if (!down) return;
   down = false;
+  trouble = "";
   say();
 }
 
-export function lost() {
-  if (down) return;
+/* No answer, or one that says why the server can't work now. */
+export function lost(words = "") {
+  if (down && trouble === words) return;
   down = true;
+  trouble = words;
   if (!localStorage.getItem(SINCE)) localStorage.setItem(SINCE, lastAnswer.toISOString());
   say();
 }
+
+/* What an answer says of the server's trouble: percent-encoded, since a header holds plain letters alone. */
+export const troubleIn = (header) => decodeURIComponent(header ?? "");
 
 /* Why something still waits though the server answers. */
 export function holds(reason) {
@@ -42,6 +49,7 @@ async function say() {
   const waiting = (await entries().catch(() => [])).filter((entry) => entry.waits).length;
   const { one, many } = band.dataset;
   const words = { lost: down ? since() : "", waiting: waiting ? (waiting === 1 ? one : many.replace("0", waiting)) : "" };
+  words.trouble = down ? trouble : "";
   words.held = waiting && !down ? held : "";
   words.old = down ? "old" : "";
   for (const [name, text] of Object.entries(words)) {
@@ -54,6 +62,6 @@ async function say() {
 }
 
 document.addEventListener("outbox", say);
-window.addEventListener("offline", lost);
+window.addEventListener("offline", () => lost());
 if (navigator.onLine === false) lost();
 else say();

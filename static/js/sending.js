@@ -1,7 +1,7 @@
 /* How an event leaves the tablet: it is kept first, then sent as the form that it was entered in, whose answer is the
    sheet as it stands then. What is not answered waits, and is sent by itself, one after the other and in order. */
 
-import { answeredNow, holds, isDown, lost } from "./connection.js";
+import { answeredNow, holds, isDown, lost, troubleIn } from "./connection.js";
 import { answered, changed, entries, letWait, newId, put, refused, turn } from "./outbox.js";
 import { isMove } from "./waiting.js";
 
@@ -121,7 +121,7 @@ document.addEventListener("htmx:beforeSend", ({ detail: { xhr, requestConfig } }
   xhr.addEventListener("loadend", () => {
     if (isPost) posting -= 1;
     if (xhr.status > 0 && xhr.status < 500) answeredNow();
-    else if (!document.hidden) lost();
+    else if (!document.hidden) lost(troubleIn(xhr.getResponseHeader("X-Trouble")));
     sent?.done(xhr);
   });
 });
@@ -191,7 +191,10 @@ async function send(entry) {
       signal: AbortSignal.timeout(POST_TIMEOUT_MS),
     });
     if (answer.status === 500) return failed(entry);
-    if (answer.status > 500) throw new Error(answer.status);
+    if (answer.status > 500) {
+      lost(troubleIn(answer.headers.get("X-Trouble")));
+      return {};
+    }
     answeredNow();
     return answer.headers.get("Content-Type")?.includes("json") ? await answer.json() : {};
   } catch {

@@ -21,7 +21,7 @@ pytestmark = pytest.mark.once
 
 @pytest.fixture(scope="module")
 def served():
-    """The pages on a port of their own, with two processes and no tables; its address, and how it ended."""
+    """The pages on a port of their own, with two processes and nothing in the tables; its address, and how it ended."""
     with socket.create_server(("127.0.0.1", 0)) as probe:
         port = probe.getsockname()[1]
     with tempfile.TemporaryDirectory(prefix="railwright-gunicorn.") as folder:
@@ -34,6 +34,7 @@ def served():
             "LOG_LEVEL": "INFO",
             "SLOW_MS": "60000",
         }
+        subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=os.environ | given, check=True)
         command = "-m", "gunicorn", "--config", "python:config.gunicorn_settings", "config.wsgi"
         running = subprocess.Popen(
             [sys.executable, *command, "--bind", f"127.0.0.1:{port}"],

@@ -1,6 +1,7 @@
 """What is said where something can't be done: its words, approved one by one, in one form, and never a stack trace."""
 
 import json
+import sqlite3
 
 import pytest
 from django.db import OperationalError
@@ -215,14 +216,14 @@ def test_what_breaks_inside_says_nothing_of_the_inside(shop, monkeypatch, settin
 
 def test_a_busy_database_says_to_send_it_again(shop, monkeypatch):
     def locked(change):
-        raise OperationalError("database is locked")
+        busy = sqlite3.OperationalError("database is locked")
+        busy.sqlite_errorcode = sqlite3.SQLITE_BUSY
+        raise OperationalError("database is locked") from busy
 
     monkeypatch.setattr(order_changes, "after", locked)
     answer = shop.get("/changes")
     assert (answer.status_code, answer.headers["Retry-After"]) == (503, "1")
-    assert (
-        answer.json()["detail"] == "The database is busy, so nothing was written. Send the same again after a second."
-    )
+    assert answer.json()["detail"] == "The database is busy with something else. Send the same again after 1 s."
 
 
 def test_head_is_answered_as_get(shop):
