@@ -34,6 +34,7 @@ NO_PAGES = {
     *("plan-late", "order-earliest", "order-promise-day", "absence-new", "absence-remove"),
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
+    *("own-others-end", "signed-in-end"),
     "api-openapi",
     *("health", "ready", "metrics"),
     *BY_KEY,
