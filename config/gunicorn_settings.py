@@ -21,9 +21,8 @@ worker_class = "sync"
 workers = int(os.environ.setdefault("WEB_CONCURRENCY", "3"))
 control_socket_disable = True
 # Every answer is told of by config/asked.py, with no query in it.
-logconfig_dict = logs.configuration(
-    way=os.environ.get("LOG_FORMAT") or "words", level=os.environ.get("LOG_LEVEL") or "WARNING"
-)
+loglevel = os.environ.get("LOG_LEVEL") or "WARNING"
+logconfig_dict = logs.configuration(way=os.environ.get("LOG_FORMAT") or "words", level=loglevel)
 logconfig_dict["loggers"] |= {"gunicorn.error": {"propagate": True}, "gunicorn.access": {"propagate": False}}
 
 

@@ -5,6 +5,7 @@ Both are answered before host, session and sign-in are looked at, and say nothin
 
 from dataclasses import asdict, dataclass
 
+from asgiref.sync import iscoroutinefunction, markcoroutinefunction, sync_to_async
 from django.contrib.auth.decorators import login_not_required
 from django.db import Error
 from django.http import JsonResponse
@@ -88,8 +89,14 @@ urlpatterns = [path(address[1:], view, name=view.__name__) for address, view in 
 class AnsweredFirst:
     """Answers who watches before anything else: by whatever name of the host, plain http, and with no database."""
 
+    sync_capable = async_capable = True
+
     def __init__(self, get_response):
         self.get_response = get_response
+        self._views = FIRST
+        if iscoroutinefunction(get_response):
+            markcoroutinefunction(self)
+            self._views = {address: sync_to_async(view) for address, view in FIRST.items()}
 
     def __call__(self, request):
-        return FIRST.get(request.path_info, self.get_response)(request)
+        return self._views.get(request.path_info, self.get_response)(request)

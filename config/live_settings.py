@@ -3,4 +3,8 @@
 from .settings import *  # noqa: F403 - the same settings but for these
 
 ROOT_URLCONF = "config.live_urls"
-MIDDLEWARE = ["django.middleware.security.SecurityMiddleware", "config.asked.Numbered"]
+MIDDLEWARE = [
+    "config.health.AnsweredFirst",
+    "django.middleware.security.SecurityMiddleware",
+    "config.asked.Numbered",
+]

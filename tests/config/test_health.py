@@ -1,13 +1,14 @@
 """Who watches the server is told whether it answers, and whether all that it needs is there."""
 
+import asyncio
 import json
 from pathlib import Path
 
 import pytest
 from django.db import OperationalError, connection
-from django.test import Client
+from django.test import AsyncClient, Client
 
-from config import health
+from config import health, live_settings
 from production import machine
 
 
@@ -106,3 +107,14 @@ def test_a_folder_that_takes_no_file_is_not_ready(client, monkeypatch):
 )
 def test_a_disk_is_low_under_a_tenth_or_a_gigabyte(free, total, is_low):
     assert machine.Disk(free=free, total=total).is_low == is_low
+
+
+def test_the_stream_of_changes_says_how_it_is_too(settings):
+    settings.ROOT_URLCONF, settings.MIDDLEWARE = live_settings.ROOT_URLCONF, live_settings.MIDDLEWARE
+    settings.SECURE_SSL_REDIRECT = True
+
+    async def asked():
+        return await AsyncClient().get("/health/")
+
+    answer = asyncio.run(asked())
+    assert (answer.status_code, json.loads(answer.content)) == (200, {"alive": True})
