@@ -53,7 +53,7 @@ def row_of(job: Job) -> Row:
 def carrier_parts(job: Job, row: Row) -> dict:
     """The carriers, tubes and stops, how the blind closes, its gap check and its stack."""
     return {
-        "carriers": _carriers(job, row),
+        "carriers": carrier_counts(job, row),
         "spacer_tubes_mm": row.tubes,
         "rail_stops": job.count(name="rail_stops", value=row.bunches, formula="bunches", bunches=row.bunches),
         **(_closed_split(job, row) if job.spec.draw == "split" else _closed_one_bunch(job, row)),
@@ -80,7 +80,8 @@ def _outermost(job: Job, side: str, tube_mm: Exact, *, anchored: bool) -> Exact:
     )
 
 
-def _carriers(job: Job, row: Row) -> dict:
+def carrier_counts(job: Job, row: Row) -> dict:
+    """How many carriers, of each side, and how many of them lead."""
     counts = {"total": row.carriers_total}
     for side in SIDES:
         if side in row.bunched:

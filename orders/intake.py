@@ -4,7 +4,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
-from calc.components import components
+from calc.components import components, outline
 from orders import calendar
 from orders.calendar import said
 from orders.lines import constants_in_force, slit_otherwise
@@ -129,7 +129,7 @@ def _problems(line, *, market, system):
         problems.append(slit_otherwise(line.fabric, line.vane_width_mm))
     if system is None:
         return [*problems, f"{line.system} has no published revision. Ask a manager to publish one."]
-    figures = components(spec_of(line, market=market), systems={line.system.code: system})
+    figures = outline(spec_of(line, market=market), systems={line.system.code: system})
     return problems + [found["message"] for found in figures["findings"] if found["severity"] == "refuse"]
 
 

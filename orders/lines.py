@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from calc.components import components
+from calc.components import components, outline
 from orders.models import Order, OrderLine, SystemRevision
 from orders.recess import recess_findings
 from orders.spec import spec_of
@@ -12,7 +12,10 @@ LINE_FIELDS = frozenset(field.name for field in OrderLine._meta.get_fields())
 
 @dataclass(frozen=True, kw_only=True)
 class FiguredLine:
-    """A line, its specification and its figures; `components` is None where its system has no published revision."""
+    """A line, its specification and its figures; `components` is None where its system has no published revision.
+
+    Of a line that is one of thousands it is the outline alone.
+    """
 
     line: OrderLine
     spec: dict
@@ -78,6 +81,12 @@ def figured_line(*, line: OrderLine, market, system):
     return FiguredLine(
         line=line, spec=spec, components=components(spec, systems={system.code: system}) if system else None
     )
+
+
+def outlined_line(*, line: OrderLine, market, system):
+    """What judges one line of thousands and adds it up, under `system`, a revision's constants."""
+    spec = spec_of(line, market=market)
+    return FiguredLine(line=line, spec=spec, components=outline(spec, systems={system.code: system}))
 
 
 def line_field(finding):

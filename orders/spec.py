@@ -10,7 +10,8 @@ def number(value):
     if value is None:
         return None
     value = Decimal(value)
-    return int(value) if value == value.to_integral_value() else float(value)
+    whole = int(value)
+    return whole if whole == value else float(value)
 
 
 def spec_of(line: OrderLine, *, market: str) -> dict:

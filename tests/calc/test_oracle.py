@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from calc.components import KEYS, components
+from calc.components import KEYS, OUTLINE, components, outline
 from calc.system import DEMO_38, System
 from tests.calc import oracle
 from tests.calc.strategies import DEMO, blinds, systems
@@ -37,6 +37,7 @@ def check(blind, constants, system):
     for key, part in expected.items():
         assert as_decimals(answer[key]) == as_printed(part), (key, blind)
     assert sorted(finding["code"] for finding in answer["findings"]) == codes, blind
+    assert outline(blind, systems={"demo-38": system}) == {key: answer[key] for key in OUTLINE}, blind
 
 
 def varied_blind(pick):

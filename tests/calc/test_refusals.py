@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calc.components import KEYS, components
+from calc.components import KEYS, OUTLINE, components, outline
 from calc.findings import SEVERITIES
 from calc.spec import KEYS as SPEC_KEYS
 from calc.spec import Spec, read_spec
@@ -129,6 +129,7 @@ def test_a_key_that_is_no_text_is_an_unknown_key():
 @pytest.mark.parametrize("blind", [None, 1, "a blind", [], [BLIND], True])
 def test_what_is_no_object_is_one_refusal_of_the_whole(blind):
     answer = components(blind)
+    assert outline(blind) == {key: answer[key] for key in OUTLINE}
     (finding,) = answer["findings"]
     assert (finding["code"], finding["field"], finding["severity"]) == ("wrong_type", "", "refuse")
     assert answer["working"] == []
@@ -173,6 +174,7 @@ anything = st.recursive(
 def test_whatever_is_given_never_raises_and_always_answers_every_key_in_json(changes):
     answer = components(BLIND | changes)
     assert list(answer) == list(KEYS)
+    assert outline(BLIND | changes) == {key: answer[key] for key in OUTLINE}
     assert json.loads(json.dumps(answer, allow_nan=False)) == answer
     for finding in answer["findings"]:
         assert list(finding) == ["code", "severity", "field", "message", "source"]
