@@ -1,7 +1,12 @@
 """What stands around every request: who asked and saw is written down, sessions end in time, and browsers are told what
 they may do with an answer."""
 
+from urllib.parse import urlsplit
+
+from csp import constants as csp
+from django.conf import settings
 from django.contrib.auth import logout
+from django.http.request import split_domain_port
 
 from config.audited import seen
 from orders import audit, sessions
@@ -73,7 +78,21 @@ class AnswerHeaders:
         answer.headers.setdefault("Permissions-Policy", PERMISSIONS)
         answer.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         match = request.resolver_match
+        if match and settings.LIVE_URL:
+            answer._csp_update = {"connect-src": [live_origin(request)]}
+        if answer.headers.get("Content-Type") == "application/pdf":
+            # What shows a PDF in a browser is a page of its own with styles in it; the paper itself loads nothing.
+            answer._csp_replace = {"default-src": None, "object-src": [csp.SELF], "style-src": None, "img-src": None}
         # A station keeps its own pages, for when its network is gone.
         if not (match and getattr(match.func, "bench", False)):
             answer.headers.setdefault("Cache-Control", "no-store")
         return answer
+
+
+def live_origin(request):
+    """Where the stream of changes comes from, as a policy names it: another port of this host, or as it is said."""
+    if settings.LIVE_URL.startswith(":"):
+        port = settings.LIVE_URL[1:].partition("/")[0]
+        return f"{request.scheme}://{split_domain_port(request.get_host())[0]}:{port}"
+    live = urlsplit(settings.LIVE_URL)
+    return f"{live.scheme}://{live.netloc}" if live.netloc else csp.SELF

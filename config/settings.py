@@ -33,7 +33,8 @@ HTTPS = env.bool("HTTPS", default=False)
 SECRET_KEY = env.str("SECRET_KEY", default="")
 SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
 if not SECRET_KEY:
-    shared = [name for name in ("HTTPS", "LIVE_URL") if env.str(name, default="") not in ("", "off", "False", "0")]
+    shared = ["HTTPS"] if HTTPS else []
+    shared += ["LIVE_URL"] if env.str("LIVE_URL", default="") else []
     shared += ["WEB_CONCURRENCY"] if env.int("WEB_CONCURRENCY", default=1) > 1 else []
     if shared and not DEBUG:
         raise ImproperlyConfigured(

@@ -33,10 +33,10 @@ WHAT = {
     "tablet-retired": "retired",
     "key-made": "made",
     "key-revoked": "took away",
-    "calendar": "changed the calendar",
-    "crew": "changed crews or absences",
-    "catalogue": "changed in the catalogue",
-    "faults": "changed the kinds of fault",
+    "calendar": "changed the calendar:",
+    "crew": "changed crews or absences:",
+    "catalogue": "in the catalogue:",
+    "faults": "changed a kind of fault:",
     "saw": "saw",
     "exported": "took out",
 }
@@ -45,6 +45,14 @@ WHAT = {
 _log = logging.getLogger(__name__)
 told, _lock = set(), threading.Lock()
 MOST_TOLD = 20_000
+
+
+def changed(what, *, of, before, after, by=None):
+    """Write down what of two dicts of values differs; nothing where nothing does. Returns the names that differ."""
+    before, after = changes(before, after)
+    if before:
+        did(what, of=of, before=before, after=after, by=by)
+    return before.keys()
 
 
 def did(what, *, of=None, kind="", thing="", words="", before=None, after=None, by=None):
@@ -77,6 +85,11 @@ def once_an_hour(what, *, kind, thing="", words=""):
         if len(told) >= MOST_TOLD:
             told.clear()
         told.add(once)
+
+
+def values(model, *names):
+    """The fields of `model` with these `names`, as JSON values."""
+    return {name: _plain(getattr(model, name)) for name in names}
 
 
 def changes(before, after):
@@ -113,6 +126,12 @@ def _known(what):
     if what not in WHAT:
         raise ValueError(f"The audit knows no {what!r}. It knows {', '.join(WHAT)}.")
     return what
+
+
+def _plain(value):
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return value if value is None or isinstance(value, bool | int | float | str) else str(value)
 
 
 def _number(model):

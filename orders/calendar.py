@@ -7,6 +7,7 @@ from functools import lru_cache
 import holidays
 from django.db import transaction
 
+from orders import audit
 from orders.models import AddedDay, Closure, WorkingWeek
 from orders.models.calendar import WEEKDAYS
 from orders.wake import wake
@@ -125,9 +126,13 @@ def hold():
     WorkingWeek.objects.select_for_update().get(pk=1)
 
 
+@transaction.atomic
 def set_week(**fields):
     """Set the working week; `fields` are those of WorkingWeek."""
-    WorkingWeek.objects.update_or_create(pk=1, defaults=fields)
+    hold()
+    before = audit.values(WorkingWeek.objects.get(pk=1), *fields)
+    week, _ = WorkingWeek.objects.update_or_create(pk=1, defaults=fields)
+    audit.changed("calendar", of=week, before=before, after=audit.values(week, *fields))
     wake()
 
 
@@ -138,14 +143,18 @@ def close(*, first_day, last_day, reason):
     Nobody promises one of these days meanwhile.
     """
     hold()
-    made, _ = Closure.objects.get_or_create(first_day=first_day, last_day=last_day, reason=reason)
+    made, new = Closure.objects.get_or_create(first_day=first_day, last_day=last_day, reason=reason)
+    if new:
+        audit.did("calendar", of=made, after=audit.values(made, "first_day", "last_day", "reason"))
     wake()
     return made
 
 
+@transaction.atomic
 def add_day(*, day, reason):
     """Work on a day that would be closed."""
     made, _ = AddedDay.objects.update_or_create(day=day, defaults={"reason": reason})
+    audit.did("calendar", of=made, after=audit.values(made, "day", "reason"))
     wake()
     return made
 
@@ -154,6 +163,7 @@ def add_day(*, day, reason):
 def take_off(entry: Closure | AddedDay):
     """Take a closure or an added day off the calendar."""
     hold()
+    audit.did("calendar", of=entry, before={"on the calendar": str(entry)})
     entry.delete()
     wake()
 

@@ -6,6 +6,7 @@ from django.db import IntegrityError, transaction
 
 from calc.book import all_out_of_range
 from calc.system import System, breaches
+from orders import audit
 from orders.models import Fabric, HardwareSystem, OrderLine, SystemRevision
 
 
@@ -25,6 +26,7 @@ def add_system(*, code, name, constants: System, by, at):
     _require_sane(constants)
     system = HardwareSystem.objects.create(code=code, name=name)
     _draft(system=system, number=1, constants=constants, by=by, at=at)
+    audit.did("catalogue", of=system, words=f"added {system}", by=by)
     return system
 
 
@@ -59,6 +61,7 @@ def change_draft(*, revision: SystemRevision, seen: System, constants: System):
                     "Open it again in another window, compare, and enter your values there."
                 ]
             )
+        audit.changed("catalogue", of=found, before=found.constants, after=kept)
         found.constants = kept
         found.save(update_fields=["constants"])
     return found
@@ -76,6 +79,7 @@ def publish(*, revision: SystemRevision, by, at):
     before.update(state=SystemRevision.RETIRED, retired_by=by, retired_at=at)
     found.state, found.published_by, found.published_at = SystemRevision.PUBLISHED, by, at
     found.save(update_fields=["state", "published_by", "published_at"])
+    audit.did("catalogue", of=found, words=f"put in force {found}", by=by)
     return found
 
 
@@ -94,6 +98,7 @@ def discard_draft(*, revision: SystemRevision):
     alone = not SystemRevision.objects.filter(system=found.system).exclude(pk=found.pk).exists()
     if alone and used:
         raise Refused([f"Lines of orders use {found.system}, and this draft is all that there is of it. Keep it."])
+    audit.did("catalogue", of=found, words=f"discarded the draft of {found}", before=found.constants)
     found.delete()
     if alone:
         found.system.delete()
@@ -109,6 +114,7 @@ def retire(*, system: HardwareSystem, by, at):
     )
     if not retired:
         raise Refused([f"{system} has no published revision, so there is nothing to retire."])
+    audit.did("catalogue", of=system, words=f"retired {system}", by=by)
 
 
 def _next_draft(*, system, constants, by, at):
@@ -129,13 +135,15 @@ def _draft(*, system, number, constants, by, at):
     try:
         # In a transaction of its own, so that a refusal by the database leaves the outer one usable.
         with transaction.atomic():
-            return SystemRevision.objects.create(
+            made = SystemRevision.objects.create(
                 system=system,
                 number=number,
                 constants=_named(constants, system=system, number=number).to_dict(),
                 drafted_by=by,
                 drafted_at=at,
             )
+            audit.did("catalogue", of=made, words=f"drafted {made}", by=by)
+            return made
     except IntegrityError:
         raise Refused(
             [f"Somebody else has just made a draft of {system}. Open the system again and edit that one."]
@@ -164,8 +172,11 @@ def _require_sane(constants: System):
         raise Refused(problems)
 
 
+@transaction.atomic
 def add_fabric(**fields):
-    return Fabric.objects.create(**fields)
+    made = Fabric.objects.create(**fields)
+    audit.did("catalogue", of=made, after=audit.values(made, *fields))
+    return made
 
 
 def change_fabric(*, fabric: Fabric, **fields):
@@ -181,15 +192,19 @@ def change_fabric(*, fabric: Fabric, **fields):
                     f"Add the {width_mm} mm roll as a fabric of its own."
                 ]
             )
+        before = audit.values(held, *fields)
         for name, value in fields.items():
             setattr(held, name, value)
         held.save(update_fields=list(fields))
+        audit.changed("catalogue", of=held, before=before, after=audit.values(held, *fields))
     return held
 
 
+@transaction.atomic
 def offer_fabric(*, fabric: Fabric, offered):
     """Offer a fabric to sales, or stop offering it; lines that are made of it keep it."""
-    Fabric.objects.filter(pk=fabric.pk).update(offered=offered)
+    if Fabric.objects.filter(pk=fabric.pk).exclude(offered=offered).update(offered=offered):
+        audit.did("catalogue", of=fabric, before={"offered": not offered}, after={"offered": offered})
 
 
 @transaction.atomic
@@ -203,4 +218,5 @@ def remove_fabric(*, fabric: Fabric):
                 "Stop offering it instead."
             ]
         )
+    audit.did("catalogue", of=fabric, words=f"removed {fabric}")
     fabric.delete()

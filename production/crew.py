@@ -4,6 +4,7 @@ from collections import defaultdict
 
 from django.db import transaction
 
+from orders import audit
 from orders.wake import wake
 
 from . import route
@@ -17,6 +18,8 @@ FIRST_CREWS = {
     route.PACKING: (1, 450),
 }
 """(people, minutes a day each) that a workshop begins with: eight and a half hours less an hour of breaks. Invented."""
+
+ABSENCE = ("person", "station", "first_day", "last_day")
 
 
 def crews():
@@ -33,18 +36,25 @@ def _first(station):
 @transaction.atomic
 def set_crews(crews):
     """Set `people` and `minutes` of each station in the dict `crews`."""
+    known = Crew.objects.by_station()
     for station, given in crews.items():
-        Crew.objects.update_or_create(station=station, defaults=given)
+        before = audit.values(known.get(station) or _first(station), *given)
+        made, _ = Crew.objects.update_or_create(station=station, defaults=given)
+        audit.changed("crew", of=made, before=before, after=audit.values(made, *given))
     wake()
 
 
+@transaction.atomic
 def add_absence(*, person, station, first_day, last_day):
     made = Absence.objects.create(person=person, station=station, first_day=first_day, last_day=last_day)
+    audit.did("crew", of=made, after=audit.values(made, *ABSENCE))
     wake()
     return made
 
 
+@transaction.atomic
 def remove_absence(*, absence):
+    audit.did("crew", of=absence, before=audit.values(absence, *ABSENCE))
     absence.delete()
     wake()
 

@@ -7,6 +7,8 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils.text import slugify
 
+from orders import audit
+
 from .models import FaultKind
 
 
@@ -19,14 +21,18 @@ def add(*, words) -> FaultKind:
     """A new kind at the end of the list. Raises Refused where its words stand on the list already."""
     words = _free(words)
     last = FaultKind.objects.aggregate(last=Max("position"))["last"] or 0
-    return FaultKind.objects.create(key=_free_key(words), words=words, position=last + 1)
+    made = FaultKind.objects.create(key=_free_key(words), words=words, position=last + 1)
+    audit.did("faults", of=made, after={"words": words})
+    return made
 
 
 @transaction.atomic
 def reword(*, kind, words) -> FaultKind:
     """Other words for the same fault; what was recorded before is told in them too."""
+    before = audit.values(kind, "words")
     kind.words = _free(words, but=kind)
     kind.save(update_fields=["words"])
+    audit.changed("faults", of=kind, before=before, after=audit.values(kind, "words"))
     return kind
 
 
@@ -48,6 +54,7 @@ def take_out_of_use(*, kind, at):
         raise Refused(f"“{kind}” is the only kind in use, and without one nothing can be sent back. Add another first.")
     kind.retired_at = at
     kind.save(update_fields=["retired_at"])
+    audit.did("faults", of=kind, before={"in use": True}, after={"in use": False})
 
 
 @transaction.atomic
@@ -56,6 +63,7 @@ def take_into_use(*, kind):
     kind.retired_at = None
     kind.position = (FaultKind.objects.aggregate(last=Max("position"))["last"] or 0) + 1
     kind.save(update_fields=["retired_at", "position"])
+    audit.did("faults", of=kind, before={"in use": False}, after={"in use": True})
 
 
 def _free(words, *, but=None):

@@ -17,7 +17,8 @@ class AuditQuerySet(models.QuerySet):
     def delete(self):
         raise AppendOnly("An entry of the audit is removed by its age alone, with orders.audit.forget.")
 
-    bulk_update = update
+    def bulk_update(self, objs, fields, batch_size=None):
+        self.update()
 
     def newest_first(self):
         return self.select_related("person", "key").order_by("-at", "-pk")

@@ -66,17 +66,15 @@ def save_person(form, *, was, request):
     """Save what was typed of somebody; whose rights changed is signed out, save whoever does it."""
     with transaction.atomic():
         changed = form.save()
-        before, after = audit.changes(was, values(changed))
-        if before:
-            audit.did("person-changed", of=changed, before=before, after=after)
-        if before.keys() & {"roles", "is_active"}:
+        names = audit.changed("person-changed", of=changed, before=was, after=values(changed))
+        if names & {"roles", "is_active"}:
             sessions.end(person=changed, but=request.session.session_key)
     return changed
 
 
 def values(person):
     """What the audit tells of a person."""
-    return {name: getattr(person, name) for name in ("username", "first_name", "last_name", "roles", "is_active")}
+    return audit.values(person, "username", "first_name", "last_name", "roles", "is_active")
 
 
 def person_page(request, template, form, *, person=None):

@@ -6,6 +6,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.waiting import until
 from tests.factories import released
 from tests.tablets import sheet
 
@@ -40,12 +41,12 @@ def seeing(tablet):
 
 def open_camera(page):
     page.get_by_role("button", name="Camera").click()
-    page.wait_for_function("document.querySelector('#camera video').videoWidth > 0")
+    until(page, "document.querySelector('#camera video').videoWidth > 0")
 
 
 def is_let_go(page):
     """Once, and soon: a dialog says that it is shut only after it is."""
-    page.wait_for_function("Number(sessionStorage.stopped ?? 0) > 0")
+    until(page, "Number(sessionStorage.stopped ?? 0) > 0")
     return page.evaluate("Number(sessionStorage.stopped)") == 1
 
 

@@ -14,6 +14,7 @@ from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
 from tests.browser.barriers import barriers
+from tests.browser.waiting import until
 from tests.orders.made_files import separated
 from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
 from tests.production import amending
@@ -111,7 +112,7 @@ def pages_for(client, variants):
 
 def show_all(page):
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
-    page.wait_for_function("!document.querySelector('.bar')?.inert")
+    until(page, "!document.querySelector('.bar')?.inert")
 
 
 def walk(page, pages):
@@ -203,9 +204,9 @@ def test_a_stations_whole_work_is_done_with_the_keyboard_alone(tablet, maker, ot
     tab_to(tablet, ".bar .main")
     tablet.keyboard.press("Enter")
     expect(tablet).to_have_url(re.compile(sheet(blind, station)))
-    tablet.wait_for_function("!document.querySelector('.bar').inert")
+    until(tablet, "!document.querySelector('.bar').inert")
     enter_with_keys(tablet, blind, station, chain="973")
-    tablet.wait_for_function("!document.querySelector('.bar').inert")
+    until(tablet, "!document.querySelector('.bar').inert")
     tab_to(tablet, ".bar .main")
     tablet.keyboard.press("Enter")
     expect(tablet).to_have_url(re.compile(f"/stations/{station}/$"))

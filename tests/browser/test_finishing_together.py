@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from production import route
 from production.models import Stage
 from production.route import RAILING, STRINGING
+from tests.browser.waiting import until
 from tests.factories import enter_steps, released, tell
 from tests.tablets import events, main_button, sheet
 
@@ -26,7 +27,7 @@ def test_one_finish_is_recorded_and_the_other_tablet_is_told_that_it_is_done(tab
     enter_steps(blind, RAILING, by=maker)
     for page in (tablet, other_tablet):
         page.goto(sheet(blind))
-        page.wait_for_function("!document.querySelector('.bar').inert")
+        until(page, "!document.querySelector('.bar').inert")
         expect(main_button(page)).to_contain_text("Finish railing")
     hears_nothing_more(other_tablet)
     main_button(tablet).click()

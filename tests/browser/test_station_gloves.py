@@ -5,6 +5,7 @@ import pytest
 from production import route
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from tests.browser.barriers import barriers
+from tests.browser.waiting import until
 from tests.factories import released, tell, work
 from tests.tablets import main_button, sheet
 
@@ -96,6 +97,6 @@ def test_the_pages_have_no_barrier_that_axe_finds(tablet, at_work):
     for name, address in PAGES.items():
         tablet.goto(address(at_work))
         tablet.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
-        tablet.wait_for_function("!document.querySelector('.bar')?.inert")
+        until(tablet, "!document.querySelector('.bar')?.inert")
         found[name] = barriers(tablet)
     assert found == {name: [] for name in PAGES}

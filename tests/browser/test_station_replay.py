@@ -13,6 +13,7 @@ from production.models import StationEvent
 from production.route import RAILING
 from tests import factories
 from tests.browser.offline import OFFLINE, away, back, in_reach, kept, sent, waiting
+from tests.browser.waiting import until
 from tests.factories import released, tell
 from tests.tablets import events, main_button, sheet
 
@@ -238,7 +239,7 @@ def test_a_scan_without_a_network_opens_what_is_kept_and_says_what_is_not(tablet
         tablet.evaluate("() => { document.activeElement.blur(); window.isBefore = true; }")
         tablet.keyboard.type(blinds[1].code)
         tablet.keyboard.press("Enter")
-        tablet.wait_for_function(f"!window.isBefore && location.pathname === '{sheet(blinds[1])}'")
+        until(tablet, f"!window.isBefore && location.pathname === '{sheet(blinds[1])}'")
     expect(tablet.locator("h1")).to_have_text("0001-2")
     tablet.get_by_label("Scan or type a number").fill("0001-7")
     tablet.get_by_role("button", name="Find").click()
@@ -329,7 +330,7 @@ def test_another_makers_pages_are_forgotten_and_what_waits_is_not(tablet, sign_i
     in_reach(tablet)
     tablet.goto("/stations/")
     expect(waiting(tablet)).to_contain_text("1 entry is waiting")
-    tablet.wait_for_function(f"localStorage.getItem('railwright-maker') === '{other_maker.pk}'")
+    until(tablet, f"localStorage.getItem('railwright-maker') === '{other_maker.pk}'")
     assert tablet.evaluate("path => caches.match(path).then(found => !found)", sheet(blind))
     assert tablet.evaluate("Object.keys(localStorage).filter(name => name.startsWith('railwright-typed'))") == []
 
@@ -339,7 +340,7 @@ def test_signing_out_forgets_the_pages(tablet, blind):
     kept(tablet, sheet(blind))
     tablet.get_by_role("button", name="Sign out").click()
     expect(tablet).to_have_url(re.compile("/sign-in/"))
-    tablet.wait_for_function("localStorage.getItem('railwright-maker') === ''")
+    until(tablet, "localStorage.getItem('railwright-maker') === ''")
     assert tablet.evaluate("path => caches.match(path).then(found => !found)", sheet(blind))
 
 

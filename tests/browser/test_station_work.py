@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 from production import bench, route
 from production.models import Stage, StationEvent
 from production.route import RAILING, STRINGING
+from tests.browser.waiting import until
 from tests.factories import enter_steps, released, right_value, tell, work
 from tests.tablets import events, main_button, sheet
 
@@ -38,7 +39,7 @@ def test_a_scanner_does_not_press_the_button_that_has_the_focus(tablet):
     shown, scanned = released(lines=[{"quantity": 2}])
     tablet.goto(sheet(shown))
     expect(main_button(tablet)).to_be_enabled()
-    tablet.wait_for_function("!document.querySelector('.bar').inert")
+    until(tablet, "!document.querySelector('.bar').inert")
     main_button(tablet).focus()
     type_as_a_scanner(tablet, scanned.code)
     expect(tablet).to_have_url(re.compile(sheet(scanned)))

@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from production import route
 from production.models import Stage
 from production.route import RAILING
+from tests.browser.waiting import until
 from tests.factories import released, tell
 from tests.tablets import events, main_button, sheet
 
@@ -87,9 +88,9 @@ def test_a_late_second_tap_does_not_press_the_button_that_has_just_taken_its_pla
         [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2],
     )
     main_button(tablet).click()
-    tablet.wait_for_function("window.atOnce")
+    until(tablet, "window.atOnce")
     assert tablet.evaluate("window.atOnce") == "nothing"
-    tablet.wait_for_function("window.under().includes('Finish railing')")  # half a second later it may be pressed
+    until(tablet, "window.under().includes('Finish railing')")  # half a second later it may be pressed
 
 
 def test_an_event_whose_answer_is_lost_is_sent_again_by_itself_and_written_once(tablet):

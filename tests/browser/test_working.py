@@ -6,6 +6,7 @@ from playwright.sync_api import expect
 from production import route
 from production.route import CHECKING, RAILING, STRINGING
 from tests.browser.barriers import barriers
+from tests.browser.waiting import until
 from tests.factories import make, order, person, released, tell, work
 from tests.tablets import main_button, sheet
 
@@ -133,7 +134,7 @@ def test_working_and_rules_have_no_barrier_that_axe_finds_and_fit_the_screen(
             page.goto(address)
             page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
             if name == "checking":
-                page.wait_for_function("!document.querySelector('.bar').inert")
+                until(page, "!document.querySelector('.bar').inert")
                 page.locator("a.figure-value").first.click()
                 expect(working(page)).to_contain_text("Source")
             found[name] = barriers(page)
