@@ -153,16 +153,4 @@ def _tablets(at):
             )
 
 
-def _migrations(at):
-    lacking, unknown = machine.misfits()
-    if lacking or unknown:
-        odd = f"lacks {len(lacking)} changes" if lacking else f"has {len(unknown)} changes that it doesn't know"
-        yield Finding(
-            key="version",
-            what=f"The database {odd} of this version: {(lacking or unknown)[0]}.",
-            means="An update was begun and not finished. Pages may break.",
-            do="Finish the update by the guide, or go back to the version before.",
-        )
-
-
-LOOKS = (_migrations, _disk, _errors, _mail, _database, _slow, _tablets)
+LOOKS = (_disk, _errors, _mail, _database, _slow, _tablets)

@@ -131,11 +131,6 @@ def begin(blind, *, by, at, tablet=None):
     record(event_id=uuid.uuid4(), code=blind.code, station="railing", kind=route.START, by=by, at=at, tablet=tablet)
 
 
-def test_a_database_of_another_version(monkeypatch):
-    monkeypatch.setattr(machine, "misfits", lambda: (["production 0010_next"], []))
-    assert found()["version"].what == "The database lacks 1 changes of this version: production 0010_next."
-
-
 def test_how_it_is_set_up_is_worth_knowing_and_not_wrong(page, settings):
     settings.DEBUG = True
     text = page()
