@@ -9,6 +9,7 @@ from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_noop as N_
 
 from orders import roles
+from orders.views import works
 
 # Words, URL name, and who is led there; each view guards itself as well.
 PAGES = (
@@ -45,6 +46,7 @@ def workshop(request):
         "at_the_bench": roles.at_the_bench(request),
         "languages": list(other_languages(request)),
         "may_find": may_find(request),
+        "own_work": works.followed(request),
     }
 
 

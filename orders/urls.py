@@ -19,6 +19,7 @@ from orders.views import (
     sign_ins,
     start,
     systems,
+    works,
 )
 
 urlpatterns = [
@@ -81,6 +82,10 @@ urlpatterns = [
     path("signed-in/", sign_ins.signed_in, name="signed-in"),
     path("signed-in/<int:pk>/end/", sign_ins.signed_in_end, name="signed-in-end"),
     path("audit/", audit.audit, name="audit"),
+    path("work/", works.own_works, name="works"),
+    path("work/<int:pk>/", works.one_work, name="work"),
+    path("work/<int:pk>/cancel/", works.work_cancel, name="work-cancel"),
+    path("work/<int:pk>/result/", works.work_result, name="work-result"),
     path("people/", people.people, name="people"),
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),

@@ -20,6 +20,8 @@ from . import codes, office_papers, paper, working_paper
 FONTS = settings.BASE_DIR / "static" / "fonts"
 ROOMY_INSTRUCTION = 70
 """A longer special instruction always takes so much of a ticket that its small print is set tighter at once."""
+LABELS_AT_ONCE = 20
+"""So many are laid out as one document: quicker than one by one, and short enough to be left between."""
 
 
 def in_the_workshops_language(printed):
@@ -34,9 +36,12 @@ def in_the_workshops_language(printed):
 
 
 @in_the_workshops_language
-def ticket_pdf(*, blinds, at) -> bytes:
-    """The work tickets of `blinds` (a queryset), A4 portrait, one page each, printed at `at`."""
-    return _joined([_ticket(blind, at=at) for blind in blinds.for_paper()])
+def ticket_pdf(*, blinds, at, step=None) -> bytes:
+    """The work tickets of `blinds` (a queryset), A4 portrait, one page each, printed at `at`.
+
+    `step` is called with the number of tickets that are laid out so far.
+    """
+    return _joined([_ticket(blind, at=at) for blind in _counted(blinds.for_paper(), step)])
 
 
 @in_the_workshops_language
@@ -52,9 +57,12 @@ def pack_labels_pdf(*, blinds, at) -> bytes:
 
 
 @in_the_workshops_language
-def labels_pdf(*, blinds, at) -> bytes:
-    """All rail labels of `blinds` (a queryset), then all their pack labels, each page of its own label's size."""
-    return _joined(_labels(blinds, at=at, kinds=("rail", "pack")))
+def labels_pdf(*, blinds, at, step=None) -> bytes:
+    """All rail labels of `blinds` (a queryset), then all their pack labels, each page of its own label's size.
+
+    `step` is called with the number of blinds whose labels are laid out so far.
+    """
+    return _joined(_labels(blinds, at=at, kinds=("rail", "pack"), step=step))
 
 
 def working_pdf(*, blinds, at) -> bytes:
@@ -107,14 +115,28 @@ def _ticket(blind, *, at):
     return document if len(document.pages) == 1 else _laid_out("labels/tickets.html", papers, at=at, tight=True)
 
 
-def _labels(blinds, *, at, kinds):
+def _labels(blinds, *, at, kinds, step=None):
     blinds = list(blinds.for_paper())
     papers_of = {"rail": paper.rail_of, "pack": paper.pack_of}
-    return [
-        _laid_out(f"labels/{kind}_labels.html", [papers_of[kind](blind) for blind in blinds], at=at)
+    sheets = [
+        (kind, blinds[first : first + LABELS_AT_ONCE])
         for kind in kinds
-        if blinds
+        for first in range(0, len(blinds), LABELS_AT_ONCE)
     ]
+    documents = []
+    for kind, part in sheets:
+        documents.append(_laid_out(f"labels/{kind}_labels.html", [papers_of[kind](blind) for blind in part], at=at))
+        if step:
+            step(len(blinds) * len(documents) // len(sheets))
+    return documents
+
+
+def _counted(blinds, step):
+    """Each of `blinds`; before the next one, `step` is told how many are done."""
+    for done, blind in enumerate(blinds):
+        if step:
+            step(done)
+        yield blind
 
 
 def _joined(documents):

@@ -11,6 +11,12 @@ class NotFound(ValueError):
     """A fabric or a system that a file names and that can't be told; the message says what to write instead."""
 
 
+def as_it_is():
+    """All that a row is judged by, to be held against the same of another moment."""
+    fabrics, systems = Fabric.objects.order_by("pk").values(), HardwareSystem.objects.order_by("pk").values()
+    return list(fabrics), list(systems), constants_in_force()
+
+
 class Catalogue:
     def __init__(self):
         self.systems = list(HardwareSystem.objects.by_name())

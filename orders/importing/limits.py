@@ -3,6 +3,8 @@
 MOST_BYTES = 5_000_000
 MOST_ROWS = 2_000
 """Rows below the head."""
+AT_ONCE = 200
+"""A file with more rows is taken in outside the request that asks for it."""
 HEAD_WITHIN = 30
 """The head of the columns is looked for in so many rows from the top."""
 MOST_COLUMNS = 60

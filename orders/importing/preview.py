@@ -58,16 +58,22 @@ class Preview:
         return [(row.number, found) for row in self.rows if row.figured for found in row.figured.warnings]
 
 
-def preview_of(layout: Layout, *, usual, market, today) -> Preview:
+def preview_of(layout: Layout, *, usual, market, today, step=None) -> Preview:
     """What the rows of `layout` come to; `usual` stands in where one says nothing.
 
-    `market` is the customer's usual one. Orders whose rows want no day have none yet.
+    `market` is the customer's usual one. Orders whose rows want no day have none yet. `step` is called with the number
+    of rows whose figures are known so far.
     """
     reader = RowReader(columns=layout.columns, usual=usual, catalogue=Catalogue(), today=today)
     rows = [reader.read(number, cells) for number, cells in layout.rows]
     orders = _orders(rows, reader, market)
+    figured = 0
     for order in orders:
-        _figure(order, reader)
+        for row in order.rows:
+            _figure(row, order, reader)
+            figured += 1
+            if step:
+                step(figured)
     problems = layout.problems + [problem for row in rows for problem in row.problems]
     if len(orders) > MOST_ORDERS:
         message = f"The file makes {len(orders)} orders, and {MOST_ORDERS} are made at once. Divide it."
@@ -111,26 +117,25 @@ def _agreed(rows, name, reader):
     return agreed
 
 
-def _figure(order, reader):
-    """The figures of each line, and whatever refuses them as a problem of its row."""
-    for row in order.rows:
-        if row.line is None:
-            continue
-        system = reader.catalogue.constants.get(row.line.system_id)
-        if system is None:
-            message = f"{row.line.system} has no published revision. Ask a manager to publish one."
-            row.problems.append(Problem(row=row.number, name="system", message=message))
-            continue
-        row.figured = figured_line(line=row.line, market=order.market, system=system)
-        for found in row.figured.refusals:
-            name = line_field(found).removesuffix("_mm")
-            name = name if name in TITLES else ""
-            row.problems.append(
-                Problem(
-                    row=row.number,
-                    column=reader.by_field.get(name),
-                    name=name,
-                    value=row.said.get(name, ""),
-                    message=found["message"],
-                )
+def _figure(row, order, reader):
+    """The figures of a row's line, and whatever refuses them as a problem of the row."""
+    if row.line is None:
+        return
+    system = reader.catalogue.constants.get(row.line.system_id)
+    if system is None:
+        message = f"{row.line.system} has no published revision. Ask a manager to publish one."
+        row.problems.append(Problem(row=row.number, name="system", message=message))
+        return
+    row.figured = figured_line(line=row.line, market=order.market, system=system)
+    for found in row.figured.refusals:
+        name = line_field(found).removesuffix("_mm")
+        name = name if name in TITLES else ""
+        row.problems.append(
+            Problem(
+                row=row.number,
+                column=reader.by_field.get(name),
+                name=name,
+                value=row.said.get(name, ""),
+                message=found["message"],
             )
+        )

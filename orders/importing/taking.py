@@ -1,17 +1,20 @@
 """The only writer of customers' files, of what they are taken in as, and of what is remembered of their columns."""
 
+import datetime as dt
 import hashlib
 
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
-from orders import intake
+from orders import intake, work
 from orders.calendar import said
+from orders.importing.catalogue import as_it_is
 from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.problems import Problem
 from orders.importing.reading import read
-from orders.models import Customer, CustomersColumns, CustomersFile
+from orders.models import Customer, CustomersColumns, CustomersFile, Person
 
 NEVER_REMEMBERED = ("size_basis", "hand", "reference")
 """A guess at basis or hand is the costliest mistake, so that they are chosen anew with each file."""
@@ -44,10 +47,13 @@ def laid_out(file: CustomersFile):
     return layout_of(read(bytes(file.content), known=frozenset(known)), choices=file.choices, remembered=known)
 
 
-def looked_at(file: CustomersFile, *, layout=None, today):
-    """What the file would be taken in as, under what is chosen now; its `layout` saves reading it once more."""
+def looked_at(file: CustomersFile, *, layout=None, today, step=None):
+    """What the file would be taken in as, under what is chosen now; its `layout` saves reading it once more.
+
+    `step` is called with the number of rows so far.
+    """
     usual = file.choices.get("usual", {})
-    return preview_of(layout or laid_out(file), usual=usual, market=file.customer.market, today=today)
+    return preview_of(layout or laid_out(file), usual=usual, market=file.customer.market, today=today, step=step)
 
 
 @transaction.atomic
@@ -62,31 +68,103 @@ def choose(*, file, choices):
     kept.save()
 
 
-@transaction.atomic
-def take_in(*, file, due_on, by, at, today, again=False):
+def take_in(*, file, due_on, by, at, today, again=False, progress=None):
     """Make the file's orders, all of its rows or none; where it was taken in already, the orders that it made.
 
     `due_on` is promised where no row wants a day of its own; `again`: take the same bytes in a second time on purpose.
-    Raises intake.Refused.
+    `progress` (a work.Progress) is told of each row, and finished in the transaction that writes. Raises
+    intake.Refused.
     """
-    # Holding the customer's row lets two desks with the same file go one after the other.
-    Customer.objects.select_for_update().get(pk=file.customer_id)
     now = CustomersFile.objects.select_related("customer").filter(pk=file.pk).first()
+    catalogue = as_it_is()
+    # Judged before the transaction, which holds up whoever else writes.
+    preview = None if _taken_or_refused(now, file, again) else _ready(now, today=today, progress=progress)
+    with transaction.atomic():
+        # Holding the customer's row lets two desks with the same file go one after the other.
+        Customer.objects.select_for_update().get(pk=file.customer_id)
+        judged, now = now, CustomersFile.objects.select_related("customer").filter(pk=file.pk).first()
+        if orders := _taken_or_refused(now, file, again):
+            return _finished(orders, now, progress)
+        if (now.choices, now.customer.market, as_it_is()) != (judged.choices, judged.customer.market, catalogue):
+            preview = _ready(now, today=today)
+        heads = [_head(each, now.customer, due_on) for each in preview.orders]
+        orders = intake.open_orders(by=by, at=at, heads=heads, judged=True)
+        now.orders.set(orders)
+        now.taken_at, now.taken_by, now.content = at, by, b""
+        now.save(update_fields=["taken_at", "taken_by", "content"])
+        return _finished(orders, now, progress)
+
+
+def _taken_or_refused(now, file, again):
+    """The orders of a file that is taken in already. Raises intake.Refused where it can't be taken in."""
     if now is None:
         raise intake.Refused([f"{file} was put away at another desk meanwhile. Choose it again."])
     if now.taken_at:
         return list(now.orders.order_by("number"))
     if not again and (same := CustomersFile.objects.same_as(now).first()):
         raise intake.Refused([f"{said_taken(same)} Tick that it is meant to be taken in again, or leave it."])
-    preview = looked_at(now, today=today)
+    return []
+
+
+def _ready(file, *, today, progress=None):
+    preview = looked_at(file, today=today, step=progress.step if progress else None)
     if preview.problems:
         raise intake.Refused(_few(preview.problems))
-    heads = [_head(each, now.customer, due_on) for each in preview.orders]
-    orders = intake.open_orders(by=by, at=at, heads=heads, judged=True)
-    now.orders.set(orders)
-    now.taken_at, now.taken_by, now.content = at, by, b""
-    now.save(update_fields=["taken_at", "taken_by", "content"])
+    if progress:
+        progress.step(len(preview.rows), said="Every row is read; the orders are being written down.")
+    return preview
+
+
+def _finished(orders, file, progress):
+    if progress:
+        one = orders[0] if len(orders) == 1 else None
+        leads_to = one.get_absolute_url() if one else reverse("files", args=[file.customer_id])
+        progress.finish(said=f"{file} is taken in: {_span(orders)}. Confirm what is right.", leads_to=leads_to)
     return orders
+
+
+def _span(orders):
+    """Orders in few words, such as 'Order 0007' or '20 orders, Order 0007 to Order 0026'."""
+    return f"{len(orders)} orders, {orders[0]} to {orders[-1]}" if len(orders) > 1 else str(orders[0])
+
+
+def begin_taking_in(*, file, due_on, by, today, again, rows):
+    """Take the file in outside this request, as it is chosen to be read now."""
+    return work.begin(
+        take_in_later,
+        what=f"Orders from {file}",
+        by=by,
+        customer=file.customer,
+        same=f"file {file.pk}",
+        whole=rows,
+        file=file.pk,
+        due_on=due_on and due_on.isoformat(),
+        person=by.pk,
+        today=today.isoformat(),
+        again=again,
+        choices=file.choices,
+    )
+
+
+@work.background
+def take_in_later(progress, *, file, due_on, person, today, again, choices):
+    found = CustomersFile.objects.filter(pk=file).first()
+    if found is None:
+        raise work.NotDone("The file was put away meanwhile. Choose it again.")
+    if found.choices != choices and not found.taken_at:
+        raise work.NotDone("How the file is read was changed meanwhile. Look at it again, then take it in.")
+    try:
+        take_in(
+            file=found,
+            due_on=due_on and dt.date.fromisoformat(due_on),
+            by=Person.objects.get(pk=person),
+            at=timezone.now(),
+            today=dt.date.fromisoformat(today),
+            again=again,
+            progress=progress,
+        )
+    except intake.Refused as refused:
+        raise work.NotDone("\n".join(refused.problems)) from refused
 
 
 def _head(order, customer, due_on):

@@ -11,6 +11,7 @@ from .sent import IssuedPaper, Letter
 from .sessions import Session, SignInTries
 from .sought import RoomName
 from .steps import OrderStep
+from .work import Work, Worker, WorkResult
 
 __all__ = [
     "AddedDay",
@@ -37,5 +38,8 @@ __all__ = [
     "SignInTries",
     "SlipAnswer",
     "SystemRevision",
+    "Work",
+    "WorkResult",
+    "Worker",
     "WorkingWeek",
 ]

@@ -66,10 +66,19 @@ class LetterQuerySet(models.QuerySet):
 
 
 class Letter(models.Model):
-    """One e-mail to one address: what became of it is filled in once, and the rest never changes."""
+    """One e-mail to one address: what became of it is filled in, and the rest never changes."""
 
-    SENDING, SENT, FILED, FAILED = "sending", "sent", "filed", "failed"
-    OUTCOMES = ((SENDING, "Being sent"), (SENT, "Sent"), (FILED, "Put into the outbox folder"), (FAILED, "Not sent"))
+    WAITING, SENDING, SENT, FILED, FAILED, PERHAPS = "waiting", "sending", "sent", "filed", "failed", "perhaps"
+    OUTCOMES = (
+        (WAITING, "Waits to be sent"),
+        (SENDING, "Being sent"),
+        (SENT, "Sent"),
+        (FILED, "Put into the outbox folder"),
+        (FAILED, "Not sent"),
+        # Whoever sent it was cut off: nobody knows whether it left, and it is sent again by a person alone.
+        (PERHAPS, "Perhaps sent"),
+    )
+    UNDER_WAY = (WAITING, SENDING)
 
     paper = models.ForeignKey(IssuedPaper, on_delete=models.PROTECT, related_name="letters")
     form_id = models.UUIDField()
@@ -78,7 +87,7 @@ class Letter(models.Model):
     text = models.TextField(max_length=5000)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
-    outcome = models.CharField(max_length=8, choices=OUTCOMES, default=SENDING)
+    outcome = models.CharField(max_length=8, choices=OUTCOMES, default=WAITING)
     reason = models.CharField(max_length=300, blank=True)
     ended_at = models.DateTimeField(null=True)
 
@@ -89,7 +98,8 @@ class Letter(models.Model):
             # A form that is sent twice writes to nobody twice.
             models.UniqueConstraint(fields=["form_id", "to"], name="one_letter_per_form_and_address"),
             models.CheckConstraint(
-                condition=Q(outcome__in=["sending", "sent", "filed", "failed"]), name="letter_outcome_is_known"
+                condition=Q(outcome__in=["waiting", "sending", "sent", "filed", "failed", "perhaps"]),
+                name="letter_outcome_is_known",
             ),
             # Whoever reads that a letter wasn't sent wants to know why.
             models.CheckConstraint(

@@ -8,9 +8,11 @@ from django.utils import timezone
 from orders import calendar, intake, promise
 from orders.file_forms import FileForm, ReadingForm, initial_of, shown_choices
 from orders.importing import taking, writing
+from orders.importing.limits import AT_ONCE
 from orders.importing.tables import Unreadable
 from orders.models import Customer, CustomersFile, Fabric, HardwareSystem, OrderLine
 from orders.roles import MANAGER, SALES, role_required
+from orders.views import works
 from orders.views.order import find_order
 
 TEXT = "text/csv; charset=utf-8"
@@ -65,6 +67,16 @@ def file(request, pk):
 
 
 def take(request, found, form):
+    if len(form.layout.rows) > AT_ONCE:
+        begun = taking.begin_taking_in(
+            file=found,
+            due_on=form.cleaned_data["due_on"],
+            by=request.user,
+            today=timezone.localdate(),
+            again=form.cleaned_data["again"],
+            rows=len(form.layout.rows),
+        )
+        return works.on_the_way(request, begun)
     try:
         taking.take_in(
             file=found,

@@ -1,7 +1,5 @@
 """The papers for a customer: to print, to send by e-mail, and what was sent before."""
 
-import datetime as dt
-
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,15 +12,13 @@ from orders.customer_papers import KIND, kinds_in
 from orders.letter_form import LetterForm
 from orders.models import IssuedPaper, Letter
 from orders.roles import MANAGER, SALES, role_required
+from orders.views import works
 from orders.views.order import find_order, order_page
 from production import labels
 from production.letters import first_draft
 from production.office_papers import PaperRefused, paper_of
 
 from .papers import pdf_answer
-
-UNKNOWN_AFTER = dt.timedelta(minutes=2)
-"""A letter that has been under way for longer was cut off: nobody knows whether it left."""
 
 
 def known_kind(kind):
@@ -135,8 +131,9 @@ def answer(request, order, letters):
         what = letter.paper.get_kind_display()
         if letter.outcome == Letter.SENT:
             messages.success(request, f"{what} sent to {letter.to}.")
-        elif letter.outcome == Letter.SENDING:
-            messages.info(request, f"{what} to {letter.to} is being sent already; nothing was sent twice.")
+        elif letter.outcome in Letter.UNDER_WAY:
+            messages.info(request, f"{what} to {letter.to} is on its way. What becomes of it is said below.")
+            works.follow(request)
         else:
             messages.error(request, f"{what} to {letter.to} was not sent: {letter.reason}. Nothing is lost; try again.")
     return redirect(f"{order.get_absolute_url()}#customer-papers")
@@ -153,15 +150,19 @@ def sent_paper(request, number, pk):
 
 def papers_of(*, order):
     """The papers that `order` has now, and each letter that was written about it, the newest first."""
-    letters, now = list(Letter.objects.of_order(order)), timezone.now()
+    letters = list(Letter.objects.of_order(order))
     marks = marks_now(order, {letter.paper.kind for letter in letters})
     for letter in letters:
         letter.as_it_stands = letter.paper.kind in marks and letter.paper.mark == marks[letter.paper.kind]
         letter.outdated = letter.paper.kind in marks and not letter.as_it_stands
-        letter.cut_off = letter.outcome == Letter.SENDING and letter.at < now - UNKNOWN_AFTER
-        done = letter.outcome in (Letter.SENT, Letter.SENDING)
-        letter.again = letter.as_it_stands and (letter.cut_off or not done) and once.new_key()
-    return {"order": order, "kinds": kinds_in(order.state), "letters": letters, "has_server": mail.has_server()}
+        ended_badly = letter.outcome not in (Letter.SENT, *Letter.UNDER_WAY)
+        letter.again = letter.as_it_stands and ended_badly and once.new_key()
+    return {
+        "order": order,
+        "kinds": kinds_in(order.state),
+        "letters": letters,
+        "under_way": any(letter.outcome in Letter.UNDER_WAY for letter in letters),
+    }
 
 
 def marks_now(order, kinds):

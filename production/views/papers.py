@@ -10,7 +10,8 @@ from django.views.decorators.http import require_safe
 
 from orders.models import Order
 from orders.roles import CHECKER, MAKER, MANAGER, SALES, role_required
-from production import labels
+from orders.views import works
+from production import labels, printing
 from production.models import Blind
 
 from .blind import find_blind
@@ -55,12 +56,12 @@ def pack_label(request, code):
 
 @prints()
 def order_tickets(request, number):
-    return _of_order(number, print_pdf=labels.ticket_pdf, name="tickets")
+    return _of_order(request, number, kind="tickets")
 
 
 @prints()
 def order_labels(request, number):
-    return _of_order(number, print_pdf=labels.labels_pdf, name="labels")
+    return _of_order(request, number, kind="labels")
 
 
 def of_blind(code, *, print_pdf, name):
@@ -69,15 +70,19 @@ def of_blind(code, *, print_pdf, name):
     return pdf_answer(pdf, filename=f"{name}-{blind.number}.pdf")
 
 
-def _of_order(number, *, print_pdf, name):
+def _of_order(request, number, *, kind):
+    """The papers of an order's blinds: at once where they are few, and else outside this request."""
     try:
         order = Order.objects.get(number=number)
     except Order.DoesNotExist:
         raise Http404(f"There is no order {number:04d}. Look for it by its customer.") from None
-    blinds = Blind.objects.of_order(order).not_taken_off()
-    if not blinds.exists():
+    many = Blind.objects.of_order(order).not_taken_off().count()
+    if not many:
         raise Http404(f"{order} has no blinds to print: {_why_none(order)}")
-    return pdf_answer(print_pdf(blinds=blinds, at=timezone.now()), filename=f"{name}-{order.number:04d}.pdf")
+    if many > printing.AT_ONCE[kind]:
+        return works.on_the_way(request, printing.begin(order=order, kind=kind, many=many, by=request.user))
+    pdf, name = printing.papers_of(order=order, kind=kind)
+    return pdf_answer(pdf, filename=name)
 
 
 def _why_none(order):

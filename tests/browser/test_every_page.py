@@ -37,6 +37,7 @@ NO_PAGES = {
     *("fabric-offer", "fault-move", "fault-use"),
     *("own-others-end", "signed-in-end"),
     "api-openapi",
+    *("work", "work-cancel", "work-result"),
     *("health", "ready", "metrics"),
     *BY_KEY,
     *("order-paper", "sent-paper", "letter-again"),

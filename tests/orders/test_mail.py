@@ -16,6 +16,7 @@ from orders.models import IssuedPaper, Letter
 from tests import factories
 from tests.factories import AT
 from tests.orders.mail_server import mail_server
+from tests.worked import do_what_waits
 
 pytestmark = pytest.mark.django_db
 
@@ -38,7 +39,13 @@ def issued(order, *, by, mark="AAAA0000", pdf=PDF):
 
 
 def write(paper, *addresses, by, form_id=FORM, subject="Order confirmation 0001", text="Dear Ida,\n\nthank you.\n"):
-    return mail.write(paper=paper, addresses=addresses, subject=subject, text=text, form_id=form_id, by=by, at=AT)
+    """The letters as they stand once what waits is done."""
+    given = {"subject": subject, "text": text, "form_id": form_id, "by": by, "at": AT}
+    letters = mail.write(paper=paper, addresses=addresses, **given)
+    do_what_waits()
+    for letter in letters:
+        letter.refresh_from_db()
+    return letters
 
 
 def read(raw):
