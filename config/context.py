@@ -1,8 +1,5 @@
 """What every page shows: the workshop's name, the version, and the way to the pages that this person may use."""
 
-import re
-from functools import cache
-
 from django.conf import settings
 from django.urls import reverse
 from django.utils.translation import get_language, gettext
@@ -10,6 +7,7 @@ from django.utils.translation import gettext_noop as N_
 
 from orders import roles
 from orders.views import works
+from production.machine import version
 
 # Words, URL name, and who is led there; each view guards itself as well.
 PAGES = (
@@ -29,13 +27,6 @@ PAGES = (
 BESIDE = {"plan": ("calendar",)}
 """Pages that lie beside one of them, under an address of their own."""
 AT_THE_BENCH = ("stations", "rules")
-
-
-@cache
-def version():
-    """The first version heading of CHANGELOG.md, such as '0.1.0'."""
-    text = (settings.BASE_DIR / "CHANGELOG.md").read_text(encoding="utf-8")
-    return re.search(r"^## (\S+)", text, re.MULTILINE).group(1)
 
 
 def workshop(request):

@@ -6,7 +6,8 @@ of the pages' own host, `/live/` behind a proxy that leads there. Without it, pa
 Environment: DATABASE_URL, CONN_MAX_AGE, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE,
 WORKSHOP_NAME, WORKSHOP_LANGUAGE; for papers to customers WORKSHOP_ADDRESS, WORKSHOP_PHONE, WORKSHOP_EMAIL,
 WORKSHOP_REGISTRATION; for mail EMAIL_URL, MAIL_FROM, OUTBOX; behind a proxy HTTPS, SECRET_KEY_FALLBACKS; for gunicorn
-WEB_CONCURRENCY; for the audit AUDIT_DAYS; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
+WEB_CONCURRENCY; for the audit AUDIT_DAYS; for backups BACKUPS, BACKUP_DAYS, BACKUP_WEEKS; for whoever watches it
+LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
 """
 
 import os
@@ -128,6 +129,11 @@ else:
         "options": "-c lock_timeout=10s",
         **DATABASES["default"].get("OPTIONS", {}),
     }
+
+# Where `manage.py backup` writes, and of how many days and weeks it keeps one. Another disk is safer.
+BACKUPS = Path(env.str("BACKUPS", default=str(BASE_DIR / "backups")))
+BACKUP_DAYS = env.int("BACKUP_DAYS", default=7)
+BACKUP_WEEKS = env.int("BACKUP_WEEKS", default=8)
 
 # What takes long waits in the database for `manage.py work`, which may run on any machine.
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}

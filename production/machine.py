@@ -1,5 +1,6 @@
 """What the server stands on: its disk, its database, and whether the two fit this version."""
 
+import re
 import shutil
 import tempfile
 import time
@@ -84,6 +85,13 @@ def database_bytes():
         else:
             cursor.execute("SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()")
         return cursor.fetchone()[0]
+
+
+@cache
+def version():
+    """The first version heading of CHANGELOG.md, such as '0.1.0'."""
+    text = (settings.BASE_DIR / "CHANGELOG.md").read_text(encoding="utf-8")
+    return re.search(r"^## (\S+)", text, re.MULTILINE).group(1)
 
 
 @cache

@@ -88,10 +88,11 @@ def of(error):
     """The trouble that `error` tells of, or None where it is a mistake of ours."""
     if isinstance(error, OSError):
         return OF_SYSTEM.get(error.errno)
-    if not isinstance(error, Error):
-        return None
-    # A driver's own error may have been raised from another, and Django's is raised from it.
-    cause = error.__cause__ or error
+    return of_driver(error.__cause__ or error) if isinstance(error, Error) else None
+
+
+def of_driver(cause):
+    """As `of`, for the error of the database's own driver, from which Django raises its own."""
     if hasattr(cause, "sqlite_errorcode"):
         found = OF_SQLITE.get(cause.sqlite_errorcode & 0xFF)
     elif getattr(cause, "sqlstate", None):

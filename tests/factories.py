@@ -7,7 +7,7 @@ import uuid
 from calc.system import DEMO_38
 from orders import entry, intake
 from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person, SystemRevision
-from production import bench, route, steps
+from production import bench, replay, route, steps
 from production.record import record
 from production.release import release
 
@@ -124,15 +124,7 @@ def make(blind, *, maker, checker, until=route.PACKING, at=AT):
 
 def replayed(blind):
     """A blind's stages worked out anew from its events alone."""
-    stages = None
-    for event in blind.events.order_by("sequence"):
-        if event.kind == route.RELEASE:
-            stages = route.released()
-        else:
-            back = {"back_to": event.data.get("back_to")}
-            back |= {name: event.data.get(name, ()) for name in ("beside", "again")}
-            stages = route.after(stages, kind=event.kind, station=event.station, **back)
-    return stages
+    return replay.replayed(blind.events.order_by("sequence"))
 
 
 def order_state(blind):

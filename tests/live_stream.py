@@ -8,7 +8,7 @@ import sys
 import time
 import urllib.request
 from contextlib import contextmanager
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from django.conf import settings
 from django.db import connection
@@ -27,7 +27,7 @@ def database_url():
     if connection.vendor == "sqlite":
         return f"sqlite:///{found['NAME']}"
     named = {key: found[key.upper()] for key in ("host", "port", "user", "password") if found[key.upper()]}
-    return f"postgres:///{found['NAME']}?{urlencode(found['OPTIONS'] | named)}"
+    return f"postgres:///{found['NAME']}?{urlencode(found['OPTIONS'] | named, quote_via=quote)}"
 
 
 @contextmanager
