@@ -26,7 +26,7 @@ AWAY_PARTS = (
 def service_worker(request):
     """The script that a browser runs beside the pages, for all of the site; it changes with the version."""
     context = {"away_url": reverse("away"), "away_parts": [static(part) for part in AWAY_PARTS]}
-    return render(request, "sw.js", context, content_type="text/javascript")
+    return render(request, "sw.js", context, content_type="text/javascript; charset=utf-8")
 
 
 @translated

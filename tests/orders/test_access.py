@@ -1,8 +1,8 @@
 """Who may open what: every page of the site, for every role, and for nobody signed in."""
 
 import pytest
-from django.urls import get_resolver, reverse
-from django.urls.resolvers import URLResolver
+from django.urls import get_resolver, path, reverse
+from django.urls.resolvers import RegexPattern, URLResolver
 
 from orders import roles
 from orders.roles import ADMINISTRATOR, CHECKER, MAKER, MANAGER, SALES
@@ -247,6 +247,32 @@ def arguments():
 def address(pattern, arguments):
     names = pattern.pattern.converters
     return reverse(pattern.name, kwargs={name: arguments[name] for name in names})
+
+
+def unstated(resolver=None):
+    """The names of pages of which it is not stated who may open them: here, and by a guard of their own."""
+    found = {pattern.name: getattr(pattern.callback, "roles", ()) for pattern in patterns(resolver)}
+    return {name for name, guard in found.items() if name not in ALLOWED or not (guard or name in UNGUARDED)}
+
+
+def test_of_every_page_it_is_stated_who_may_open_it():
+    assert unstated() == set()
+
+
+def test_a_page_that_states_nobody_is_found():
+    @roles.role_required(SALES)
+    def guarded(request):
+        raise AssertionError
+
+    def bare(request):
+        raise AssertionError
+
+    planted = [
+        path("a/", guarded, name="planted"),
+        path("b/", bare, name="orders"),
+        path("c/", guarded, name="customers"),
+    ]
+    assert unstated(URLResolver(RegexPattern("^/"), planted)) == {"planted", "orders"}
 
 
 def test_every_page_of_the_site_is_in_the_table():
