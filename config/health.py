@@ -13,6 +13,7 @@ from django.urls import path
 from django.views.decorators.http import require_safe
 
 from config.metrics import metrics
+from orders.work import worker_seen
 from production import machine
 
 
@@ -51,7 +52,7 @@ def looked_at():
     else:
         yield Check(name="database", ok=True, words="The database answers.")
         yield _fits()
-        yield from _worker()
+        yield _worker()
     yield _room()
 
 
@@ -74,8 +75,11 @@ def _room():
 
 
 def _worker():
-    """Pages are served without a worker; what is left to it waits."""
-    return ()
+    """Pages are answered without a worker; what is left to it waits."""
+    seen = worker_seen()
+    lives = bool(seen and seen.lives)
+    words = "A worker does what waits." if lives else "No worker runs. Start one: manage.py work"
+    return Check(name="worker", ok=lives, words=words, needed=False)
 
 
 def _said(what, status=200):

@@ -7,7 +7,8 @@ from django.utils import timezone
 from prometheus_client.core import CounterMetricFamily, GaugeMetricFamily, InfoMetricFamily
 
 from config.context import version
-from orders.models import Letter
+from orders.models import Letter, Work
+from orders.work import worker_seen
 from production import live, machine
 from production.models import Stage, StationEvent
 
@@ -40,7 +41,7 @@ def _of_the_process():
 
 
 def _of_the_database():
-    seconds = machine.database_ms() / 1000
+    seconds, seen = machine.database_ms() / 1000, worker_seen()
     found = [
         _gauge("database_up", "Whether the database answers.", 1),
         _gauge("database_seconds", "How long the database took to answer the least question.", seconds),
@@ -48,6 +49,9 @@ def _of_the_database():
         _queues(),
         _events(),
         _letters(),
+        _work(),
+        _gauge("work_failed_in_a_day", "Work that was not done in the last 24 hours.", _failed()),
+        _gauge("worker_up", "Whether a worker does what waits.", int(bool(seen and seen.lives))),
     ]
     yield from found
 
@@ -74,3 +78,14 @@ def _letters():
     for outcome, number in Letter.objects.counted(since=timezone.now() - DAY):
         letters.add_metric((outcome,), number)
     return letters
+
+
+def _work():
+    work = _gauge("work", "Work in the background that waits or goes on.", labels=("state",))
+    for state, number in Work.objects.counted():
+        work.add_metric((state,), number)
+    return work
+
+
+def _failed():
+    return Work.objects.failed(since=timezone.now() - DAY).count()

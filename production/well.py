@@ -11,7 +11,8 @@ from django.conf import settings
 from django.utils import timezone
 
 from orders import mail
-from orders.models import Letter
+from orders.models import Letter, Work
+from orders.work import worker_seen
 
 from . import machine
 from .models import Mishap, StationEvent, Tablet
@@ -119,6 +120,31 @@ def _slow(at):
             )
 
 
+def _worker(at):
+    seen = worker_seen()
+    if not (seen and seen.lives):
+        yield Finding(
+            key="worker",
+            what="Nobody does the work in the background.",
+            means="Mail, large papers and large files wait until somebody does. Nothing of them is lost.",
+            do="Start it: sudo systemctl restart railwright-work. If it ends again, its log says why.",
+            since=seen.at if seen else None,
+        )
+
+
+def _work(at):
+    failed = list(Work.objects.failed(since=at - DAY))
+    if failed:
+        many = "One piece of work" if len(failed) == 1 else f"{len(failed)} pieces of work"
+        yield Finding(
+            key="work",
+            what=f"{many} in the background could not be done in the last 24 hours.",
+            means=f"Whoever asked sees why. The newest: {failed[0].what}. {failed[0].said}",
+            do="Put right what it says, then ask for it again.",
+            since=failed[-1].ended_at,
+        )
+
+
 def _mail(at):
     failed = list(Letter.objects.failed(since=at - DAY))
     if failed:
@@ -153,4 +179,4 @@ def _tablets(at):
             )
 
 
-LOOKS = (_disk, _errors, _mail, _database, _slow, _tablets)
+LOOKS = (_disk, _worker, _errors, _work, _mail, _database, _slow, _tablets)

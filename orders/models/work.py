@@ -28,6 +28,14 @@ class WorkQuerySet(models.QuerySet):
     def open(self):
         return self.filter(state__in=(Work.WAITING, Work.RUNNING))
 
+    def counted(self):
+        """(state, how many) of what waits and what goes on."""
+        return self.open().order_by().values_list("state").annotate(models.Count("pk"))
+
+    def failed(self, *, since):
+        """What ended since the moment `since` without being done, the newest first."""
+        return self.filter(state=Work.FAILED, ended_at__gte=since).order_by("-ended_at")
+
     def of(self, person):
         """What this person asked for, the newest first."""
         return self.filter(by=person).order_by("-pk")

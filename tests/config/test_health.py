@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 from django.db import OperationalError, connection
 from django.test import AsyncClient, Client
+from django.utils import timezone
 
 from config import health, live_settings
+from orders.models import Worker
 from production import machine
 
 
@@ -46,6 +48,20 @@ def test_all_is_there(client):
         "version": True,
         "disk": True,
     }
+
+
+@pytest.mark.django_db
+def test_pages_are_ready_without_a_worker_and_it_is_told(client):
+    answer = client.get("/ready/")
+    assert answer.status_code == 200
+    assert checks(answer)["worker"] == {
+        "name": "worker",
+        "ok": False,
+        "words": "No worker runs. Start one: manage.py work",
+        "needed": False,
+    }
+    Worker.objects.create(key="one", host="here", seen_at=timezone.now())
+    assert checks(client.get("/ready/"))["worker"]["ok"]
 
 
 @pytest.mark.django_db

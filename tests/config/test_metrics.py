@@ -9,6 +9,7 @@ from django.utils import timezone
 from prometheus_client.parser import text_string_to_metric_families
 
 from config import metrics
+from orders.models import Work, Worker
 from production import machine, route
 from tests import factories
 
@@ -69,6 +70,17 @@ def test_what_was_recorded_before_midnight_is_yesterdays(read):
     yesterday = timezone.now() - dt.timedelta(days=1)
     factories.tell(blind, "railing", route.START, by=factories.person("maker"), at=yesterday)
     assert read("railwright_events_today_total", station="railing", kind=route.START) is None
+
+
+def test_what_waits_in_the_background_and_what_failed_is_told(read):
+    asked = {"by": factories.person("sales"), "asked_at": timezone.now()}
+    Work.objects.create(what="tickets", **asked)
+    Work.objects.create(what="labels", state=Work.FAILED, ended_at=timezone.now(), **asked)
+    assert read("railwright_work", state="waiting") == 1
+    assert read("railwright_work_failed_in_a_day") == 1
+    assert read("railwright_worker_up") == 0
+    Worker.objects.create(key="one", host="here", seen_at=timezone.now())
+    assert read("railwright_worker_up") == 1
 
 
 def test_disk_database_and_version_are_told(read):

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders.models import IssuedPaper, Letter
+from orders.models import IssuedPaper, Letter, Work, Worker
 from production import machine, mishaps, route, well
 from production.models import Mishap
 from production.record import record
@@ -22,6 +22,12 @@ def enough_room(monkeypatch):
     """A disk with room and a quick database, whatever the machine that runs the tests has."""
     monkeypatch.setattr(machine, "disk", lambda: machine.Disk(free=80 * 10**9, total=100 * 10**9))
     monkeypatch.setattr(machine, "database_ms", lambda: 0.2)
+
+
+@pytest.fixture(autouse=True)
+def worker():
+    """A worker that was seen just now."""
+    return Worker.objects.create(key="one", host="here", seen_at=timezone.now())
 
 
 @pytest.fixture
@@ -90,6 +96,29 @@ def test_a_page_that_is_often_slow_is_told_and_one_that_was_slow_once_is_not():
     slow = found()["slow-order"]
     assert slow.what == "The page “order” was slow 31 times in the last 24 hours."
     assert "At worst it took 0.9 s, with 12 questions" in slow.means
+
+
+def test_a_worker_that_was_not_seen_for_a_while(page, worker):
+    worker.seen_at = timezone.now() - dt.timedelta(minutes=20)
+    worker.save()
+    assert list(found()) == ["worker"]
+    assert found()["worker"].since == worker.seen_at
+    assert "Nobody does the work in the background." in page()
+
+
+def test_no_worker_at_all(worker):
+    worker.delete()
+    assert found()["worker"].since is None
+
+
+def test_work_that_could_not_be_done(page):
+    at = timezone.now()
+    asked = {"by": factories.person("sales"), "asked_at": at, "ended_at": at}
+    Work.objects.create(what="The tickets of order 12", state=Work.FAILED, said="It was cut off 3 times.", **asked)
+    Work.objects.create(what="The labels of order 12", state=Work.DONE, **asked)
+    text = page()
+    assert "One piece of work in the background could not be done in the last 24 hours." in text
+    assert "The newest: The tickets of order 12. It was cut off 3 times." in text
 
 
 def test_letters_that_could_not_be_sent(page):
@@ -164,5 +193,5 @@ def test_nobody_else_is_bothered_with_it(client):
 def test_looking_takes_few_queries_however_much_went_wrong(django_assert_max_num_queries):
     for number in range(40):
         mishaps.broke(route="order", number=str(number))
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(10):
         well.wrong(at=timezone.now())
