@@ -2,14 +2,15 @@
 
 import datetime as dt
 
+from django.conf import settings
 from django.db import Error, connection
 from django.utils import timezone
 from prometheus_client.core import CounterMetricFamily, GaugeMetricFamily, InfoMetricFamily
 
-from config.context import version
 from orders.models import Letter, Work
 from orders.work import worker_seen
 from production import live, machine
+from production.backup import keeping
 from production.models import Stage, StationEvent
 
 DAY = dt.timedelta(days=1)
@@ -20,7 +21,7 @@ class Standing:
 
     def collect(self):
         yield InfoMetricFamily(
-            "railwright", "The version that runs.", {"version": version(), "database": connection.vendor}
+            "railwright", "The version that runs.", {"version": machine.version(), "database": connection.vendor}
         )
         yield from _of_the_process()
         try:
@@ -34,7 +35,10 @@ def _gauge(name, words, value=None, labels=()):
 
 
 def _of_the_process():
-    disk = machine.disk()
+    disk, newest = machine.disk(), keeping.newest(settings.BACKUPS)
+    if newest:
+        age = (timezone.now() - newest).total_seconds()
+        yield _gauge("backup_age_seconds", "How old the newest backup is; nothing where there is none.", age)
     yield _gauge("disk_free_bytes", "Room left where this server writes.", disk.free)
     yield _gauge("disk_bytes", "Room in all where this server writes.", disk.total)
     yield _gauge("live_streams", "Pages that follow changes by the stream of this process.", live.open_now())

@@ -15,11 +15,14 @@ from orders.models import Letter, Work
 from orders.work import worker_seen
 
 from . import machine
+from .backup import keeping
 from .models import Mishap, StationEvent, Tablet
 
 DAY = dt.timedelta(days=1)
 SLOW_DATABASE_MS = 50
 """The least question takes a fraction of a millisecond beside the database, a few over a network."""
+NO_BACKUP_FOR = dt.timedelta(hours=26)
+"""A day, and what a large one may take longer than that of the night before."""
 OFTEN_SLOW = 20
 """So many slow answers of one address in a day are told; a few are a large paper, or a server that has just begun."""
 
@@ -120,6 +123,19 @@ def _slow(at):
             )
 
 
+def _backup(at):
+    newest = keeping.newest(settings.BACKUPS)
+    if newest is None or at - newest > NO_BACKUP_FOR:
+        yield Finding(
+            key="backup",
+            what="The newest backup is more than a day old." if newest else "There is no backup.",
+            means="If this disk broke now, everything entered since then would be lost.",
+            do="Take one now: sudo systemctl start railwright-backup. Then see why none was taken in the night: "
+            "journalctl -u railwright-backup",
+            since=newest,
+        )
+
+
 def _worker(at):
     seen = worker_seen()
     if not (seen and seen.lives):
@@ -179,4 +195,4 @@ def _tablets(at):
             )
 
 
-LOOKS = (_disk, _worker, _errors, _work, _mail, _database, _slow, _tablets)
+LOOKS = (_disk, _backup, _worker, _errors, _work, _mail, _database, _slow, _tablets)

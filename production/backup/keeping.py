@@ -22,6 +22,12 @@ def backups(folder):
     return sorted(found, key=lambda path: (made_at(path), path.name), reverse=True)
 
 
+def newest(folder):
+    """When the newest backup in the folder was made, or None where there is none, or no folder."""
+    found = backups(folder) if folder.is_dir() else []
+    return made_at(found[0]) if found else None
+
+
 def kept(paths, *, days, weeks, at):
     """Those of the backups, the newest first, that are kept."""
     by_day, by_week = {}, {}

@@ -11,6 +11,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from config import metrics
 from orders.models import Work, Worker
 from production import machine, route
+from production.backup import archive
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -88,6 +89,14 @@ def test_disk_database_and_version_are_told(read):
     assert read("railwright_database_bytes") > 100_000
     assert read("railwright_database_up") == 1
     assert read("railwright_info") == 1
+
+
+def test_the_age_of_the_newest_backup_is_told_once_there_is_one(read, settings, tmp_path):
+    settings.BACKUPS = tmp_path
+    assert read("railwright_backup_age_seconds") is None
+    made = timezone.now() - dt.timedelta(hours=3)
+    (tmp_path / archive.name_of(at=made, version="0.1.0", vendor="sqlite")).touch()
+    assert read("railwright_backup_age_seconds") == pytest.approx(3 * 3600, abs=60)
 
 
 def test_without_a_database_the_rest_is_still_told(read, monkeypatch):

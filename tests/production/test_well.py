@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from orders.models import IssuedPaper, Letter, Work, Worker
 from production import machine, mishaps, route, well
+from production.backup import archive
 from production.models import Mishap
 from production.record import record
 from tests import factories
@@ -22,6 +23,18 @@ def enough_room(monkeypatch):
     """A disk with room and a quick database, whatever the machine that runs the tests has."""
     monkeypatch.setattr(machine, "disk", lambda: machine.Disk(free=80 * 10**9, total=100 * 10**9))
     monkeypatch.setattr(machine, "database_ms", lambda: 0.2)
+
+
+@pytest.fixture(autouse=True)
+def backups(settings, tmp_path):
+    """The folder of backups, with one of this morning."""
+    settings.BACKUPS = tmp_path
+    backed_up(tmp_path, at=timezone.now() - dt.timedelta(hours=7))
+    return tmp_path
+
+
+def backed_up(folder, *, at):
+    (folder / archive.name_of(at=at, version="0.1.0", vendor="sqlite")).touch()
 
 
 @pytest.fixture(autouse=True)
@@ -85,7 +98,7 @@ def test_answers_that_broke_are_told_with_the_newest_number(page):
 
 def test_what_broke_the_day_before_yesterday_is_told_no_more():
     mishaps.broke(route="order", number="0001-0001-0001")
-    assert well.wrong(at=timezone.now() + dt.timedelta(hours=25)) == []
+    assert "errors" not in {finding.key for finding in well.wrong(at=timezone.now() + dt.timedelta(hours=25))}
 
 
 def test_a_page_that_is_often_slow_is_told_and_one_that_was_slow_once_is_not():
@@ -96,6 +109,23 @@ def test_a_page_that_is_often_slow_is_told_and_one_that_was_slow_once_is_not():
     slow = found()["slow-order"]
     assert slow.what == "The page “order” was slow 31 times in the last 24 hours."
     assert "At worst it took 0.9 s, with 12 questions" in slow.means
+
+
+def test_a_backup_of_the_day_before_yesterday(page, backups):
+    for path in backups.iterdir():
+        path.unlink()
+    made = timezone.now().replace(microsecond=0) - dt.timedelta(hours=27)
+    backed_up(backups, at=made)
+    assert found()["backup"].since == made
+    assert "The newest backup is more than a day old." in page()
+
+
+@pytest.mark.parametrize("folder", [".", "never/made"])
+def test_no_backup_at_all(settings, backups, folder):
+    for path in backups.iterdir():
+        path.unlink()
+    settings.BACKUPS = backups / folder
+    assert found()["backup"].what == "There is no backup."
 
 
 def test_a_worker_that_was_not_seen_for_a_while(page, worker):
