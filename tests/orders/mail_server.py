@@ -2,7 +2,7 @@
 
 import socketserver
 import threading
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 
 class Session(socketserver.StreamRequestHandler):
@@ -19,6 +19,8 @@ class Session(socketserver.StreamRequestHandler):
             elif command == "DATA":
                 self.say("354 go on")
                 self.server.taken.append(self.data())
+                if self.server.hold:
+                    self.server.hold.wait(60)
                 self.say("250 taken")
             elif command == "QUIT":
                 self.say("221 bye")
@@ -33,15 +35,20 @@ class Session(socketserver.StreamRequestHandler):
         return b"".join(lines)
 
     def say(self, words):
-        self.wfile.write(words.encode() + b"\r\n")
+        # Whoever sends may be gone by now.
+        with suppress(BrokenPipeError, ConnectionResetError):
+            self.wfile.write(words.encode() + b"\r\n")
 
 
 @contextmanager
-def mail_server(settings, refuses=()):
-    """Send by such a server for as long as this lasts; yields the letters that it took, as bytes."""
+def mail_server(settings, refuses=(), hold=None):
+    """Send by such a server for as long as this lasts; yields the letters that it took, as bytes.
+
+    `hold`: an event; having taken a letter, the server says nothing before that is set.
+    """
     socketserver.ThreadingTCPServer.daemon_threads = True
     with socketserver.ThreadingTCPServer(("127.0.0.1", 0), Session) as server:
-        server.taken, server.refuses = [], dict(refuses)
+        server.taken, server.refuses, server.hold = [], dict(refuses), hold
         thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
         thread.start()
         settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"

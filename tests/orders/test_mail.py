@@ -4,6 +4,7 @@ import email
 import email.policy
 import hashlib
 import socket
+import threading
 import uuid
 
 import pytest
@@ -11,8 +12,8 @@ from django.core import mail as outgoing
 from django.core.mail.backends.base import BaseEmailBackend
 from django.db import IntegrityError, connection, transaction
 
-from orders import mail
-from orders.models import IssuedPaper, Letter
+from orders import mail, work
+from orders.models import IssuedPaper, Letter, Work
 from tests import factories
 from tests.factories import AT
 from tests.orders.mail_server import mail_server
@@ -182,6 +183,26 @@ def test_a_server_that_says_nothing_is_given_up_and_not_waited_for_with_every_ad
             silent.accept()
     said = "the mail server broke off, or did not answer within 0.2 seconds"
     assert [(letter.outcome, letter.reason) for letter in letters] == [("failed", said)] * 2
+
+
+def test_a_server_that_falls_silent_with_the_letter_in_its_hands_may_have_sent_it(paper, clerk, settings):
+    settings.EMAIL_TIMEOUT, hold = 0.2, threading.Event()
+    with mail_server(settings, hold=hold) as taken:
+        ida, jo = write(paper, "ida@firm.example", "jo@firm.example", by=clerk)
+        hold.set()
+    assert len(taken) == 1
+    said = "the mail server broke off, or did not answer within 0.2 seconds"
+    assert [(letter.outcome, letter.reason) for letter in (ida, jo)] == [("perhaps", said), ("failed", said)]
+    assert Work.objects.get().said == "1 not sent, 1 perhaps sent."
+
+
+def test_letters_that_wait_as_they_are_cancelled_are_not_sent_and_say_by_whom(paper, clerk):
+    given = {"subject": "Hello", "text": "Dear Ida", "form_id": FORM, "by": clerk, "at": AT}
+    mail.write(paper=paper, addresses=["ida@firm.example", "jo@firm.example"], **given)
+    work.cancel(work=Work.objects.get(), by=clerk)
+    do_what_waits()
+    assert {(letter.outcome, letter.reason) for letter in Letter.objects.all()} == {("failed", "Cancelled by nora")}
+    assert outgoing.outbox == []
 
 
 @pytest.mark.parametrize("field", ["subject", "to"])

@@ -6,7 +6,12 @@ import subprocess
 import pytest
 from django.urls import reverse
 
+from orders.models import Work
+from production import labels, printing, route
+from production.models import Blind, Stage
 from tests import factories
+from tests.production.test_labels import text_of
+from tests.worked import do_what_waits
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
@@ -88,3 +93,43 @@ def test_papers_are_only_read(client, blinds):
     client.force_login(factories.person("sales"))
     for url in urls(blinds[0]):
         assert client.post(url).status_code == 405
+
+
+@pytest.mark.parametrize(("name", "pages"), [("order-tickets", 2), ("order-labels", 4)])
+def test_papers_of_many_blinds_are_laid_out_outside_the_request_and_kept(client, blinds, name, pages, monkeypatch):
+    monkeypatch.setattr(printing, "AT_ONCE", {"tickets": 1, "labels": 1})
+    client.force_login(factories.person("maker"))
+    address = reverse(name, args=[blinds[0].order.number])
+    page = client.get(address, follow=True)
+    found = Work.objects.get()
+    assert page.redirect_chain == [(found.get_absolute_url(), 302)]
+    assert "0 of 2" in page.content.decode()
+    client.get(address)
+    assert Work.objects.get() == found
+    do_what_waits()
+    result = reverse("work-result", args=[found.pk])
+    assert result in client.get(found.get_absolute_url()).content.decode()
+    answer = client.get(result)
+    kind = name.removeprefix("order-")
+    assert (answer["Content-Type"], page_count(answer)) == ("application/pdf", pages)
+    assert answer["Content-Disposition"] == f'inline; filename="{kind}-{blinds[0].order.number:04d}.pdf"'
+
+
+def test_papers_whose_blinds_are_all_taken_off_meanwhile_say_so(client, blinds, monkeypatch):
+    monkeypatch.setattr(printing, "AT_ONCE", {"tickets": 1, "labels": 1})
+    client.force_login(factories.person("sales"))
+    client.get(reverse("order-tickets", args=[blinds[0].order.number]))
+    Stage.objects.update(state=route.OFF)
+    do_what_waits()
+    assert Work.objects.get().said.startswith("There is nothing to print")
+
+
+def test_labels_are_counted_as_they_are_laid_out_and_come_out_the_same_in_parts(monkeypatch):
+    blinds = factories.released(lines=[{"quantity": 5}])
+    told, every = [], Blind.objects.of_order(blinds[0].order)
+    monkeypatch.setattr(labels, "LABELS_AT_ONCE", 2)
+    parts = labels.labels_pdf(blinds=every, at=factories.AT, step=told.append)
+    monkeypatch.setattr(labels, "LABELS_AT_ONCE", 20)
+    whole = labels.labels_pdf(blinds=every, at=factories.AT)
+    assert told == [0, 1, 2, 3, 4, 5]
+    assert text_of(parts) == text_of(whole)
