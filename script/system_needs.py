@@ -86,6 +86,8 @@ TEST_NEEDS = DEMO_NEEDS | {
     # The map in the README is held against the files that git keeps.
     "git": lambda: runs("git", "--version"),
     "shellcheck": lambda: runs("shellcheck", "--version"),
+    # The services that are handed out are held against it; it need not run.
+    "systemd": lambda: runs("systemd-analyze", "--version"),
     # Ubuntu's package of this name is a snap: there script/setup takes Playwright's own browser instead.
     "chromium": lambda: is_ubuntu() or chromium() is not None,
 }
