@@ -18,7 +18,7 @@ NOT_SAID = {"fixing": "Top fix", "bottom": "Bottom chain"}
 class FileForm(forms.Form):
     file = forms.FileField(
         label="The customer's file",
-        help_text="A spreadsheet (.xlsx, .xlsm, .ods, .xls) or separated text (.csv, .txt): 2000 rows, 5 MB at most.",
+        help_text="A spreadsheet (.xlsx, .xlsm, .ods, .xls) or separated text (.csv, .txt): 10,000 rows, 5 MB at most.",
         widget=forms.FileInput(attrs={"accept": ".xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"}),
         max_length=255,
         allow_empty_file=True,

@@ -44,12 +44,12 @@ def open_orders(*, by, at, heads, judged=False):
     first = _next_number()
     new = {"state": Order.DRAFT, "state_since": at, "entered_by": by, "entered_at": at}
     orders = [Order(number=number, **new, **fields) for number, (fields, _) in enumerate(heads, start=first)]
-    lines = [_placed(order, lines) for order, (_, lines) in zip(orders, heads, strict=True)]
-    if not judged:
-        refuse_unmakeable([line for placed in lines for line in placed])
     Order.objects.bulk_create(orders)
     OrderStep.objects.bulk_create(OrderStep(order=order, state=Order.DRAFT, by=by, at=at) for order in orders)
-    OrderLine.objects.bulk_create([line for placed in lines for line in placed])
+    lines = [line for order, (_, lines) in zip(orders, heads, strict=True) for line in _placed(order, lines)]
+    if not judged:
+        refuse_unmakeable(lines)
+    OrderLine.objects.insert(lines)
     wake()
     return orders
 

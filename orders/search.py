@@ -7,6 +7,7 @@ nought before the area, so that +44 20 7946 0101, 0044 (0)20-7946-0101 and 02079
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import NamedTuple
 
 MOST_WORDS = 4
@@ -41,6 +42,7 @@ def words(text: str) -> list[str]:
     return "".join(each if each.isalnum() else " " for each in plain).split()
 
 
+@lru_cache(maxsize=4096)
 def written(*texts: str, phones: tuple[str, ...] = ()) -> str:
     """What the owner of these `texts` and `phones` is found by, as its `sought` is stored."""
     parts = []

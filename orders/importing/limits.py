@@ -1,7 +1,7 @@
 """How much of a file is read: far more than an order has, and little enough to be read while somebody waits."""
 
 MOST_BYTES = 5_000_000
-MOST_ROWS = 2_000
+MOST_ROWS = 10_000
 """Rows below the head."""
 AT_ONCE = 200
 """A file with more rows is taken in outside the request that asks for it."""

@@ -9,9 +9,10 @@ from orders.importing.layout import Layout
 from orders.importing.limits import MOST_ORDERS
 from orders.importing.problems import Problem
 from orders.importing.rows import ReadRow, RowReader
-from orders.lines import figured_line, line_field, totals
+from orders.lines import line_field, outlined_line, totals
 
 OF_THE_ORDER = ("due_on", "market")
+FIRST_ROWS = 100
 
 
 @dataclass(kw_only=True)
@@ -45,6 +46,16 @@ class Preview:
         return bool(self.rows) and not self.problems
 
     @property
+    def first_rows(self):
+        """The rows that a page of many shows: the first, and some of those with something to say."""
+        if len(self.rows) <= FIRST_ROWS:
+            return self.rows
+        wrong = [row for row in self.rows if row.problems][:FIRST_ROWS]
+        minded = [row for row in self.rows if row.figured and row.figured.warnings][:FIRST_ROWS]
+        numbers = {row.number for row in (*self.rows[:FIRST_ROWS], *wrong, *minded)}
+        return [row for row in self.rows if row.number in numbers]
+
+    @property
     def notes(self):
         return [*self.layout.tables.notes, *self.layout.sheet.notes, *self.layout.notes]
 
@@ -58,28 +69,30 @@ class Preview:
         return [(row.number, found) for row in self.rows if row.figured for found in row.figured.warnings]
 
 
-def preview_of(layout: Layout, *, usual, market, today, step=None) -> Preview:
+def preview_of(layout: Layout, *, usual, market, today, step=None, judged=False) -> Preview:
     """What the rows of `layout` come to; `usual` stands in where one says nothing.
 
     `market` is the customer's usual one. Orders whose rows want no day have none yet. `step` is called with the number
-    of rows whose figures are known so far.
+    of rows whose figures are known so far. Where a look at the same rows was `judged` and found nothing, none are
+    worked out again.
     """
     reader = RowReader(columns=layout.columns, usual=usual, catalogue=Catalogue(), today=today)
     rows = [reader.read(number, cells) for number, cells in layout.rows]
     orders = _orders(rows, reader, market)
-    figured = 0
-    for order in orders:
-        for row in order.rows:
-            _figure(row, order, reader)
-            figured += 1
-            if step:
-                step(figured)
+    for done, (row, order) in enumerate([] if judged else _each(orders), start=1):
+        _figure(row, order, reader)
+        if step:
+            step(done)
     problems = layout.problems + [problem for row in rows for problem in row.problems]
     if len(orders) > MOST_ORDERS:
         message = f"The file makes {len(orders)} orders, and {MOST_ORDERS} are made at once. Divide it."
         problems.append(Problem.of_file(message))
     problems.sort(key=lambda problem: problem.row)
     return Preview(layout=layout, rows=rows, orders=orders, problems=problems)
+
+
+def _each(orders):
+    return ((row, order) for order in orders for row in order.rows)
 
 
 def _orders(rows, reader, market):
@@ -126,7 +139,7 @@ def _figure(row, order, reader):
         message = f"{row.line.system} has no published revision. Ask a manager to publish one."
         row.problems.append(Problem(row=row.number, name="system", message=message))
         return
-    row.figured = figured_line(line=row.line, market=order.market, system=system)
+    row.figured = outlined_line(line=row.line, market=order.market, system=system)
     for found in row.figured.refusals:
         name = line_field(found).removesuffix("_mm")
         name = name if name in TITLES else ""

@@ -28,7 +28,7 @@ def read(content: bytes, *, known=frozenset()) -> Tables:
     """
     if len(content) > MOST_BYTES:
         raise Unreadable(
-            f"The file is larger than {MOST_BYTES // 1_000_000} MB; an order of 2000 rows takes a tenth of that. "
+            f"The file is larger than {MOST_BYTES // 1_000_000} MB; 10,000 rows take less than half of that. "
             "Take out pictures and what is no order, or divide it."
         )
     if not content.strip():

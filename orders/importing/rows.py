@@ -20,10 +20,14 @@ from orders.typed_length import LengthError, read_length
 NOTHING = {"", "-", "--", "–", "—", "n/a", "na", "none", "nil", "keine", "kein", "ninguno", "aucun", "nessuno", "geen"}
 """Written where a blind has no such thing."""
 MAY_BE_NOTHING = {"loop_control", "chain", "control_drop", "installation_height", "recess_depth", "concerns"}
-OF_A_LOOP = ("loop_control", "chain", "control_drop")
 NOMINAL_WITHIN_MM = 1
 """3 1/2 in is 88.9 mm, and means vanes of 89."""
-LENGTH_FIELDS = {"width", "drop", "control_drop", "installation_height", "recess_depth"}
+SIZES = ("drop", "installation_height", "recess_depth", "width")
+# Columns that are read together, since many rows say the same in all of them.
+OF_AN_ORDER = ("order", "reference", "due_on", "market")
+COUNTED = ("quantity", "system")
+OF_THE_MAKE = ("size_basis", "draw", "hand", "operation", "fixing", "bottom", "loop_control", "chain")
+OF_THE_CLOTH = ("vane_width", "fabric", "colour")
 
 
 @dataclass(kw_only=True)
@@ -58,25 +62,41 @@ class RowReader:
 
     def __post_init__(self):
         self.by_field = {column.field: column for column in self.columns if column.field}
+        self._may_be_nothing = MAY_BE_NOTHING & self.by_field.keys()
         # What was read already: most rows of a file say the same in most columns.
         self._known = {}
 
     def read(self, number, cells) -> ReadRow:
-        given = {name: cells[column.number] for name, column in self.by_field.items() if column.number < len(cells)}
+        said = {name: cells[column.number] for name, column in self.by_field.items() if column.number < len(cells)}
         row = ReadRow(number=number)
-        if not given.get("width") and not given.get("drop"):
+        if not said.get("width") and not said.get("drop"):
             message = "It gives no width and no drop. Leave it out if it is a total or a note; else give both."
             row.problems.append(Problem(row=number, message=message))
             return row
-        row.said = {
-            name: "" if name in MAY_BE_NOTHING and text.casefold() in NOTHING else text for name, text in given.items()
-        }
-        self._row, self._said = row, row.said
-        row.order = self._order_facts()
+        for name in self._may_be_nothing:
+            if said.get(name, "").casefold() in NOTHING:
+                said[name] = ""
+        row.said = said
+        self._row, self._said = row, said
+        row.order = self._once(self._order_facts, OF_AN_ORDER)
         values = self._values()
         if not row.problems:
             row.line = OrderLine(**values)
         return row
+
+    def _once(self, read, names):
+        """What `read` makes of the texts of `names`, worked out once for all rows that say the same.
+
+        Where it finds a problem it is not kept, so that each row says its own.
+        """
+        key = (names, *map(self._said.get, names))
+        if key in self._known:
+            return self._known[key]
+        problems = len(self._row.problems)
+        found = read()
+        if len(self._row.problems) == problems:
+            self._known[key] = found
+        return found
 
     def _text(self, name):
         """What the row says of `name`, else what is usual."""
@@ -120,21 +140,19 @@ class RowReader:
 
     def _values(self):
         values = {
-            "room": self._try("room", _within(_longest(OrderLine, "room"))) or "",
-            "quantity": self._quantity(),
-            "system": self._system(),
-            **{f"{name}_mm": self._length(name) for name in sorted(LENGTH_FIELDS - {"control_drop"})},
-            **{name: self._chosen(name) for name in ("size_basis", "draw", "hand", "operation")},
-            "fixing": self._try("fixing", _choice("fixing")) or "top",
-            "bottom": self._try("bottom", _choice("bottom")) or "chain",
+            "room": self._try("room", _room) or "",
+            **self._once(self._counted, COUNTED),
+            **{f"{name}_mm": self._length(name) for name in SIZES},
+            **self._once(self._make, OF_THE_MAKE),
         }
-        values |= self._loop(values["operation"])
-        values |= self._cloth()
-        values["special_instruction"] = (
-            self._try("special_instruction", _within(_longest(OrderLine, "special_instruction"), lines=True)) or ""
-        )
+        values["control_drop_mm"] = self._control_drop(looped=values["operation"] != "wand")
+        values |= self._once(self._cloth, OF_THE_CLOTH)
+        values["special_instruction"] = self._try("special_instruction", _special_instruction) or ""
         values["concerns"] = self._concerns() if values["special_instruction"] else []
         return values
+
+    def _counted(self):
+        return {"quantity": self._quantity(), "system": self._system()}
 
     def _quantity(self):
         """One where the file counts nothing; an empty cell below a head that does is refused."""
@@ -164,18 +182,21 @@ class RowReader:
     def _chosen(self, name):
         return self._try(name, _choice(name), required=f"It is not said. {_ways(name)}")
 
-    def _loop(self, operation):
-        """Device, chain and drop of a looped blind; a wand blind has none, so that a row which gives one is refused."""
-        if operation == "wand":
-            for name in OF_A_LOOP:
-                if self._said.get(name):
-                    self._problem(name, "A wand blind has none. Empty the cell, or write Cord and chain as operation.")
-            return {"loop_control": "", "chain": "", "control_drop_mm": None}
-        return {
-            "loop_control": self._chosen("loop_control") or "",
-            "chain": self._chosen("chain") or "",
-            "control_drop_mm": self._length("control_drop"),
-        }
+    def _make(self):
+        """How it draws, hangs and is worked. A wand blind has no loop: a row that gives it a part of one is refused."""
+        made = {name: self._chosen(name) for name in ("size_basis", "draw", "hand", "operation")}
+        made["fixing"] = self._try("fixing", _choice("fixing")) or "top"
+        made["bottom"] = self._try("bottom", _choice("bottom")) or "chain"
+        for name in ("loop_control", "chain"):
+            made[name] = (self._none_of_a_wand(name) if made["operation"] == "wand" else self._chosen(name)) or ""
+        return made
+
+    def _control_drop(self, *, looped):
+        return self._length("control_drop") if looped else self._none_of_a_wand("control_drop")
+
+    def _none_of_a_wand(self, name):
+        if self._said.get(name):
+            self._problem(name, "A wand blind has none. Empty the cell, or write Cord and chain as operation.")
 
     def _cloth(self):
         """Vane width and fabric. A fabric is slit to one width, which stands in where the row gives none."""
@@ -229,6 +250,10 @@ def _within(most, *, lines=False):
         return text
 
     return read
+
+
+_room = _within(_longest(OrderLine, "room"))
+_special_instruction = _within(_longest(OrderLine, "special_instruction"), lines=True)
 
 
 def _choice(name):

@@ -14,6 +14,7 @@ from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.problems import Problem
 from orders.importing.reading import read
+from orders.importing.sound import mark_of
 from orders.models import Customer, CustomersColumns, CustomersFile, Person
 
 NEVER_REMEMBERED = ("size_basis", "hand", "reference")
@@ -47,13 +48,18 @@ def laid_out(file: CustomersFile):
     return layout_of(read(bytes(file.content), known=frozenset(known)), choices=file.choices, remembered=known)
 
 
-def looked_at(file: CustomersFile, *, layout=None, today, step=None):
+def looked_at(file: CustomersFile, *, layout=None, today, step=None, judged=False):
     """What the file would be taken in as, under what is chosen now; its `layout` saves reading it once more.
 
-    `step` is called with the number of rows so far.
+    `step` and `judged` as in preview_of.
     """
-    usual = file.choices.get("usual", {})
-    return preview_of(layout or laid_out(file), usual=usual, market=file.customer.market, today=today, step=step)
+    usual, market = file.choices.get("usual", {}), file.customer.market
+    return preview_of(layout or laid_out(file), usual=usual, market=market, today=today, step=step, judged=judged)
+
+
+def marked(file: CustomersFile, *, today):
+    """The mark of all that a look at the file hangs on now."""
+    return mark_of(file, columns=remembered(file.customer).columns, today=today)
 
 
 @transaction.atomic
@@ -68,17 +74,18 @@ def choose(*, file, choices):
     kept.save()
 
 
-def take_in(*, file, due_on, by, at, today, again=False, progress=None):
+def take_in(*, file, due_on, by, at, today, again=False, sound="", progress=None):
     """Make the file's orders, all of its rows or none; where it was taken in already, the orders that it made.
 
     `due_on` is promised where no row wants a day of its own; `again`: take the same bytes in a second time on purpose.
-    `progress` (a work.Progress) is told of each row, and finished in the transaction that writes. Raises
+    `sound` is the mark of a look that found nothing in the way: where it is the mark still, no figure is worked out
+    again. `progress` (a work.Progress) is told of each row, and finished in the transaction that writes. Raises
     intake.Refused.
     """
     now = CustomersFile.objects.select_related("customer").filter(pk=file.pk).first()
     catalogue = as_it_is()
     # Judged before the transaction, which holds up whoever else writes.
-    preview = None if _taken_or_refused(now, file, again) else _ready(now, today=today, progress=progress)
+    preview = None if _taken_or_refused(now, file, again) else _ready(now, today=today, sound=sound, progress=progress)
     with transaction.atomic():
         # Holding the customer's row lets two desks with the same file go one after the other.
         Customer.objects.select_for_update().get(pk=file.customer_id)
@@ -106,8 +113,9 @@ def _taken_or_refused(now, file, again):
     return []
 
 
-def _ready(file, *, today, progress=None):
-    preview = looked_at(file, today=today, step=progress.step if progress else None)
+def _ready(file, *, today, sound="", progress=None):
+    judged = bool(sound) and sound == marked(file, today=today)
+    preview = looked_at(file, today=today, step=progress.step if progress else None, judged=judged)
     if preview.problems:
         raise intake.Refused(_few(preview.problems))
     if progress:
@@ -128,7 +136,7 @@ def _span(orders):
     return f"{len(orders)} orders, {orders[0]} to {orders[-1]}" if len(orders) > 1 else str(orders[0])
 
 
-def begin_taking_in(*, file, due_on, by, today, again, rows):
+def begin_taking_in(*, file, due_on, by, today, again, rows, sound=""):
     """Take the file in outside this request, as it is chosen to be read now."""
     return work.begin(
         take_in_later,
@@ -142,12 +150,13 @@ def begin_taking_in(*, file, due_on, by, today, again, rows):
         person=by.pk,
         today=today.isoformat(),
         again=again,
+        sound=sound,
         choices=file.choices,
     )
 
 
 @work.background
-def take_in_later(progress, *, file, due_on, person, today, again, choices):
+def take_in_later(progress, *, file, due_on, person, today, again, choices, sound=""):
     found = CustomersFile.objects.filter(pk=file).first()
     if found is None:
         raise work.NotDone("The file was put away meanwhile. Choose it again.")
@@ -161,6 +170,7 @@ def take_in_later(progress, *, file, due_on, person, today, again, choices):
             at=timezone.now(),
             today=dt.date.fromisoformat(today),
             again=again,
+            sound=sound,
             progress=progress,
         )
     except intake.Refused as refused:

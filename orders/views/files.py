@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from orders import calendar, intake, promise
 from orders.file_forms import FileForm, ReadingForm, initial_of, shown_choices
-from orders.importing import taking, writing
+from orders.importing import sound, taking, writing
 from orders.importing.limits import AT_ONCE
 from orders.importing.tables import Unreadable
 from orders.models import Customer, CustomersFile, Fabric, HardwareSystem, OrderLine
@@ -74,6 +74,7 @@ def take(request, found, form):
             by=request.user,
             today=timezone.localdate(),
             again=form.cleaned_data["again"],
+            sound=sound.heard(request.POST.get("sound", "")),
             rows=len(form.layout.rows),
         )
         return works.on_the_way(request, begun)
@@ -85,6 +86,7 @@ def take(request, found, form):
             at=timezone.now(),
             today=timezone.localdate(),
             again=form.cleaned_data["again"],
+            sound=sound.heard(request.POST.get("sound", "")),
         )
     except intake.Refused as refused:
         return file_page(request, found, form, problems=refused.problems, status=409)
@@ -92,10 +94,14 @@ def take(request, found, form):
 
 
 def file_page(request, found, form, *, problems=(), status=200):
+    mark = taking.marked(found, today=form.today)
+    preview = taking.looked_at(found, layout=form.layout, today=form.today)
     context = {
         "file": found,
         "form": form,
-        "preview": taking.looked_at(found, layout=form.layout, today=form.today),
+        "preview": preview,
+        "rows": preview.rows if request.GET.get("rows") == "all" else preview.first_rows,
+        "sound": sound.told(mark) if preview.ready else "",
         "problems": problems,
         "same": [taking.said_taken(each) for each in CustomersFile.objects.same_as(found)[:3]],
         "today": form.today,

@@ -45,7 +45,8 @@ def sent(answer, **changed):
     """What the browser sends from a file's page: every field as it stands, save those changed."""
     form = answer.context["form"]
     values = {bound.html_name: bound.value() for bound in form if bound.name != "again"}
-    return {**{name: "" if value is None else value for name, value in values.items()}, **changed}
+    shown = {name: "" if value is None else value for name, value in values.items()}
+    return {**shown, "sound": answer.context["sound"], **changed}
 
 
 def pressed(client, answer, *, then="take", follow=True, **changed):
