@@ -18,13 +18,12 @@ PAGES = (
     (N_("Day sheet"), "day", (roles.SALES, roles.CHECKER, roles.MANAGER, roles.ADMINISTRATOR)),
     (N_("Plan"), "plan", (roles.SALES, roles.MANAGER)),
     (N_("Catalogue"), "catalogue", (roles.SALES, roles.MANAGER, roles.ADMINISTRATOR)),
-    (N_("Faults"), "faults", (roles.MANAGER,)),
     (N_("Safety"), "rules", roles.ROLE_NAMES),
-    (N_("Tablets"), "tablets", (roles.MANAGER,)),
-    (N_("People"), "people", (roles.ADMINISTRATOR,)),
-    (N_("Server"), "well", (roles.MANAGER, roles.ADMINISTRATOR)),
+    (N_("Set-up"), "tablets", (roles.MANAGER,)),
+    (N_("Set-up"), "people", (roles.ADMINISTRATOR,)),
 )
-BESIDE = {"plan": ("calendar",)}
+SET_UP = ("tablets", "faults", "people", "api-keys", "signed-in", "audit", "well")
+BESIDE = {"plan": ("calendar",), "tablets": SET_UP, "people": SET_UP}
 """Pages that lie beside one of them, under an address of their own."""
 AT_THE_BENCH = ("stations", "rules")
 
@@ -58,8 +57,10 @@ def navigation(request):
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return
+    led_to = set()
     for words, name, allowed in PAGES:
-        if user.holds(*allowed) and (name in AT_THE_BENCH or not roles.at_the_bench(request)):
+        if words not in led_to and user.holds(*allowed) and (name in AT_THE_BENCH or not roles.at_the_bench(request)):
+            led_to.add(words)
             url = reverse(name)
             near = tuple(reverse(each) for each in (name, *BESIDE.get(name, ())))
             yield {"words": gettext(words), "url": url, "current": request.path.startswith(near)}
