@@ -218,6 +218,21 @@ def test_where_it_can_t_be_written_down_the_page_is_shown_and_the_log_says_so(cl
     assert "the audit could not be written" in caplog.text
 
 
+def test_no_file_is_taken_out_that_can_t_be_told_of(client, monkeypatch):
+    nora = factories.person("sales", name="nora")
+    client.force_login(nora)
+    client.raise_request_exception = False
+    order = factories.order(by=nora, lines=[{}])
+
+    def full(*args, **kwargs):
+        raise DatabaseError("disk is full")
+
+    monkeypatch.setattr("orders.models.AuditEntry.save", full)
+    answer = client.get(reverse("order-text", args=[order.number]))
+    assert answer.status_code >= 500
+    assert b"Kitchen" not in answer.content
+
+
 NOTHING_PERSONAL = {
     *(
         "health",

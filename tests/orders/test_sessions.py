@@ -198,9 +198,7 @@ def test_one_sees_and_ends_ones_own_elsewhere(nora):
 
 
 def own(client, old=PASSWORD, new=ANOTHER):
-    return client.post(
-        reverse("own-sign-in"), {"old_password": old, "new_password1": new, "new_password2": new}
-    )
+    return client.post(reverse("own-sign-in"), {"old_password": old, "new_password1": new, "new_password2": new})
 
 
 @pytest.mark.parametrize("role", ROLE_NAMES)
