@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 from calc.components import components
 from calc.tolerance import verdict
+from orders.models import Person
 
 from . import route, steps
 from .from_calc import said
+from .kept import digest
 from .models import Blind, Stage, StationEvent
 from .words import N_, _
 
@@ -62,13 +64,22 @@ class BenchStep:
 
 @dataclass(frozen=True, kw_only=True)
 class Bench:
-    """One blind at one station, read once: its stages, figures, steps and the findings of what was measured."""
+    """One blind at one station, read once: its stages, events, figures, steps and the findings of what was measured."""
 
     blind: Blind
     station: str
     stages: dict[str, Stage]
+    events: tuple[StationEvent, ...]
+    chain: StationEvent | None
     components: dict
     steps: tuple[BenchStep, ...]
+
+    @property
+    def mark(self):
+        """A key of all that its figures and its steps follow from, save what was entered for them."""
+        blind, measured_mm = self.blind, self.chain.data["value"] if self.chain else None
+        told = (blind.fabric, blind.special_instruction, blind.concerns, blind.revision_id)
+        return digest(self.station, blind.code, blind.spec, blind.components, told, measured_mm)
 
     @property
     def stage(self):
@@ -96,9 +107,14 @@ def stages_of(blind):
 def read(*, blind, station, stages=None):
     """The blind as it stands at `station`."""
     stages = stages or stages_of(blind)
-    events = StationEvent.objects.current(blind=blind, stages=stages).select_related("person")
-    entries = {(event.station, event.data["key"]): event for event in events if event.kind == route.STEP}
-    figures = figures_at_bench(blind=blind, measured_chain=entries.get((route.STRINGING, "chain")))
+    events = tuple(StationEvent.objects.of_blind(blind))
+    entries = {
+        (event.station, event.data["key"]): event
+        for event in events
+        if event.kind == route.STEP and event.attempt == stages[event.station].attempt
+    }
+    chain = entries.get((route.STRINGING, "chain"))
+    figures = figures_at_bench(blind=blind, measured_chain=chain)
     wanted = steps.steps_for(
         station=station,
         spec=blind.spec,
@@ -112,9 +128,20 @@ def read(*, blind, station, stages=None):
         blind=blind,
         station=station,
         stages=stages,
+        events=events,
+        chain=chain,
         components=figures,
         steps=tuple(_with_entry(step, entries.get((station, step.key))) for step in wanted),
     )
+
+
+def name_people(here, *, known=()):
+    """Let each event say who it was by, with one query at most; `known` are people read already."""
+    people = {stage.person_id: stage.person for stage in here.stages.values()} | {each.pk: each for each in known}
+    if unknown := {event.person_id for event in here.events} - set(people):
+        people |= Person.objects.in_bulk(unknown)
+    for event in here.events:
+        event.person = people[event.person_id]
 
 
 def figures_at_bench(*, blind, measured_chain):

@@ -2,6 +2,7 @@
 has changed."""
 
 import hashlib
+import itertools
 import time
 from collections import Counter
 from dataclasses import dataclass
@@ -24,7 +25,8 @@ FIRST = 60
 COMING = 6
 """How many of the blinds still to come are named; the rest are counted."""
 KEPT_S = 5
-_kept = {}
+"""For how long a name that was changed may still stand in a queue as it was."""
+_kept, _serial = {}, itertools.count()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +63,17 @@ class Row:
         return self.stage.state in (route.WAITING, route.SENT_BACK) and not self.own_making
 
     @property
+    def shown(self):
+        """All that is shown of it, as a key: two rows that are alike in it look alike."""
+        blind, stage, spec = self.blind, self.stage, self.blind.spec
+        made = (spec["hand"], spec["draw"], spec["vane_width_mm"], spec["operation"], stage.width_mm, stage.drop_mm)
+        parts = (stage.carriers["left"], stage.carriers["right"], stage.vanes["count"])
+        told = (blind.order.due_on, blind.order.rush, str(blind.order.customer), blind.room, blind.fabric)
+        here = (self.today, self.mine, self.own_making, self.startable, self.setback, str(stage.person))
+        special = blind.special_instruction if self.special else None
+        return (stage.station, blind.code, blind.number, self.mark, made, parts, told, here, special)
+
+    @property
     def mark(self):
         """Differs whenever the row would look different, so that a tablet can tell what changed."""
         stage = self.stage
@@ -79,7 +92,10 @@ class Coming:
 
 @dataclass(frozen=True, kw_only=True)
 class Queue:
-    """A station's queue as `person` sees it: `next` is what to do now, `rows` the rest in the order of work."""
+    """A station's queue as `person` sees it: `next` is what to do now, `rows` the rest in the order of work.
+
+    Two queues with the same `key` show the same rows and the same of what comes.
+    """
 
     place: route.Station
     next: Row | None
@@ -90,12 +106,7 @@ class Queue:
     coming: tuple[Coming, ...]
     coming_total: int
     fingerprint: str
-    key: str
-
-    @property
-    def kept_s(self):
-        """For how many seconds its rows may be shown again to whoever is shown a queue of the same `key`."""
-        return KEPT_S if self.key else 0
+    key: tuple
 
     @property
     def only_for(self):
@@ -116,14 +127,17 @@ class Trace:
     def __init__(self, *, station, at):
         self.station = station
         self._found = in_turn(list(Stage.objects.traces_at(station)), at=at)
-
-    @property
-    def queued(self):
-        return [found for found in self._found if found[1] == self.station]
+        self.queued = [found for found in self._found if found[1] == station]
 
     def coming(self):
         """The ids of the blinds still to come, in the order of work."""
         return list(dict.fromkeys(found[0] for found in self._found if found[1] != self.station))
+
+    def taken_by(self, person):
+        """The blind that this person has taken up here and not finished, what is longest in hand first, or None."""
+        states = (route.IN_HAND, route.PAUSED)
+        held = [found for found in self.queued if found[4] == person.pk and found[2] in states]
+        return min(held, key=lambda found: (found[5], found[0]))[0] if held else None
 
     def first(self, queued, *, limit):
         """The stages of `queued` whose turn comes first, `limit` of them or all where that is None, in their turn."""
@@ -139,63 +153,100 @@ def fingerprint(*, station, at):
     return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
 
 
-def read(*, station, person, at, limit=FIRST):
-    """The queue of `station` for `person`: its first `limit` rows, or all of them where that is None."""
-    # First of all: what changes while the rest is read then makes it differ.
-    seen = fingerprint(station=station, at=at)
-    queued = Stage.objects.queued_at(station).with_queue_figures().with_own_making(person)
-    asked = {"station": station, "person": person, "at": at, "limit": limit, "seen": seen}
-    taken = queued.in_hand_of(person).first()
-    if taken or station == route.CHECKING:
-        return _read(queued, taken=taken, **asked)
-    # Whoever has nothing in hand here is shown the same, so what is told to many tablets at once is read once.
-    shown = (StationEvent.objects.newest_id(), seen, get_language())
-    kept_until, kept_as, kept = _kept.get((station, limit), (0, None, None))
-    if kept_as != shown or kept_until < time.monotonic():
-        kept = _read(queued, taken=None, key="-".join(map(str, shown)), **asked)
-        _kept[station, limit] = (time.monotonic() + KEPT_S, shown, kept)
+def read(*, station, person, at, limit=FIRST, seen=None):
+    """The queue of `station` for `person`: its first `limit` rows, or all of them where that is None.
+
+    `seen` is its fingerprint, where that has just been taken.
+    """
+    # The fingerprint first of all: what changes while the rest is read then makes it differ.
+    seen = seen or fingerprint(station=station, at=at)
+    return _common(station=station, at=at, limit=limit, seen=seen).for_person(person)
+
+
+def _common(*, station, at, limit, seen):
+    """What is the same for everybody, read once for all who ask while it holds."""
+    place = (station, limit, get_language())
+    kept_until, kept = _kept.get(place, (0, None))
+    if kept is None or kept.seen != seen or kept_until < time.monotonic():
+        kept = _Common(station=station, at=at, limit=limit, seen=seen)
+        _kept[place] = (time.monotonic() + KEPT_S, kept)
     return kept
 
 
-def _read(queued, *, station, person, at, limit, seen, taken, key=""):
-    trace, today = Trace(station=station, at=at), timezone.localdate(at)
-    stages = trace.first(queued, limit=limit)
-    if taken and all(stage.pk != taken.pk for stage in stages):
-        stages.insert(0, taken)
-    setbacks = _setbacks(station=station, stages=stages)
-    asked = set(Amendment.objects.blinds_asked())
-    rows = [
-        Row(
-            stage=stage,
-            today=today,
-            mine=stage.person_id == person.pk,
-            own_making=station == route.CHECKING and stage.own_making,
-            setback=setbacks.get(stage.blind_id, ""),
-            change_asked=stage.blind_id in asked,
+class _Common:
+    """A station as it stood when it was read: everything that its queue shows, whoever looks."""
+
+    def __init__(self, *, station, at, limit, seen):
+        self.station, self.seen, self.serial = station, seen, next(_serial)
+        self._trace, self._today = Trace(station=station, at=at), timezone.localdate(at)
+        self._stages = self._trace.first(_with_figures(station), limit=limit)
+        self._setbacks = _setbacks(station=station, stages=self._stages)
+        self._asked = set(Amendment.objects.blinds_asked())
+        self._for_all = None
+        coming = self._trace.coming()
+        oldest = min((found[6] for found in self._trace.queued), default=None)
+        self._said = {
+            "place": route.STATION[station],
+            "counts": Counter(found[2] for found in self._trace.queued),
+            "oldest": due_words(due_on=oldest, today=self._today) if oldest else "",
+            "total": len(self._trace.queued),
+            "coming": tuple(_coming(station=station, ids=coming[:COMING], today=self._today)),
+            "coming_total": len(coming),
+            "fingerprint": seen,
+        }
+
+    def for_person(self, person):
+        """The Queue as `person` sees it."""
+        taken, stages = self._trace.taken_by(person), self._stages
+        if taken and all(stage.blind_id != taken for stage in stages):
+            stages = [_with_figures(self.station).get(blind=taken), *stages]
+        own = self._own_making(person)
+        if taken or own:
+            return self._seen_by(person, stages=stages, taken=taken, own=own)
+        # Whoever has nothing in hand here, and made nothing of it, is shown the same.
+        self._for_all = self._for_all or self._seen_by(None, stages=stages, taken=None, own=())
+        return self._for_all
+
+    def _own_making(self, person):
+        """The blinds here that this person had a hand in making, and so may not check."""
+        if self.station != route.CHECKING:
+            return ()
+        return set(StationEvent.objects.made_by(person, blinds=[found[0] for found in self._trace.queued]))
+
+    def _seen_by(self, person, *, stages, taken, own):
+        rows = [
+            Row(
+                stage=stage,
+                today=self._today,
+                mine=person is not None and stage.person_id == person.pk,
+                own_making=stage.blind_id in own,
+                setback=self._setbacks_of(stage),
+                change_asked=stage.blind_id in self._asked,
+            )
+            for stage in stages
+        ]
+        following = _next(rows, taken)
+        return Queue(
+            next=following,
+            rows=tuple(row for row in rows if row is not following),
+            key=(self.serial, person.pk if person else None, frozenset(own)),
+            **self._said,
         )
-        for stage in stages
-    ]
-    following = _next(rows, taken)
-    coming = trace.coming()
-    oldest = min((found[6] for found in trace.queued), default=None)
-    return Queue(
-        place=route.STATION[station],
-        next=following,
-        rows=tuple(row for row in rows if row is not following),
-        counts=Counter(found[2] for found in trace.queued),
-        oldest=due_words(due_on=oldest, today=today) if oldest else "",
-        total=len(trace.queued),
-        coming=tuple(_coming(station=station, ids=coming[:COMING], today=today)),
-        coming_total=len(coming),
-        fingerprint=seen,
-        key=key,
-    )
+
+    def _setbacks_of(self, stage):
+        if stage in self._stages:
+            return self._setbacks.get(stage.blind_id, "")
+        return _setbacks(station=self.station, stages=[stage]).get(stage.blind_id, "")
+
+
+def _with_figures(station):
+    return Stage.objects.queued_at(station).with_queue_figures()
 
 
 def _next(rows, taken):
     """What this person has taken up already, or else the first that they may start."""
     if taken:
-        return next(row for row in rows if row.stage.pk == taken.pk)
+        return next(row for row in rows if row.stage.blind_id == taken)
     return next((row for row in rows if row.startable), None)
 
 

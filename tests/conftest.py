@@ -84,6 +84,14 @@ def kinds_of_fault(request):
         )
 
 
+@pytest.fixture(autouse=True)
+def nothing_kept_of_another_workshop():
+    """Each test has a workshop of its own, with the same keys at the same moments as the one before."""
+    from production import queue
+
+    queue._kept.clear()
+
+
 class PageWatch:
     """What went wrong on the pages of one browser context: errors, failed requests, requests to other hosts."""
 

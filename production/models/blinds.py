@@ -10,7 +10,6 @@ from orders.models import Order, OrderLine, SystemRevision
 
 from .. import codes, route
 from .choices import STATE_CHOICES, STATION_CHOICES
-from .events import StationEvent
 
 
 class BlindQuerySet(models.QuerySet):
@@ -219,11 +218,6 @@ class StageQuerySet(models.QuerySet):
             }.items()
         }
         return self.with_order().annotate(**figures).defer("blind__components")
-
-    def with_own_making(self, person):
-        """`own_making`: whether this person had a hand in making the blind, and so may not check it."""
-        made = StationEvent.objects.making_by(person).filter(blind=models.OuterRef("blind"))
-        return self.annotate(own_making=models.Exists(made))
 
 
 class Stage(models.Model):

@@ -15,10 +15,6 @@ class StationEventQuerySet(models.QuerySet):
     def of_blind(self, blind):
         return self.filter(blind=blind).order_by("sequence")
 
-    def newest_id(self):
-        """The random id of the newest event, or None."""
-        return self.order_by("-pk").values_list("event_id", flat=True).first()
-
     def newest_finish(self, *, before):
         """The random id of the newest finish before the moment `before`, or None."""
         found = self.filter(kind=route.FINISH, at__lt=before).order_by("-pk")
@@ -36,16 +32,13 @@ class StationEventQuerySet(models.QuerySet):
     def with_person(self):
         return self.select_related("person", "tablet")
 
-    def current(self, *, blind, stages):
-        """The blind's events that still count: those of each station's running attempt."""
-        attempts = Q()
-        for station, stage in stages.items():
-            attempts |= Q(station=station, attempt=stage.attempt)
-        return self.filter(attempts, blind=blind).order_by("sequence")
-
     def making_by(self, person):
         """What this person did to blinds where they are made."""
         return self.filter(person=person, station__in=route.MADE_AT)
+
+    def made_by(self, person, *, blinds):
+        """The keys of those of `blinds` that this person had a hand in making, in no order."""
+        return self.making_by(person).filter(blind__in=blinds).order_by().values_list("blind", flat=True).distinct()
 
     def setbacks_of(self, blinds):
         """Why these blinds were paused, sent back or changed, the latest last."""
@@ -59,13 +52,6 @@ class StationEventQuerySet(models.QuerySet):
     def last_change(self, blind):
         """The newest accepted change of `blind`, or None."""
         return self.filter(blind=blind, kind=route.AMEND).select_related("person").order_by("sequence").last()
-
-    def change_since_finished(self, *, blind, station):
-        """The newest accepted change of `blind` unless it was finished at `station` since, or None."""
-        finished = Q(kind=route.FINISH, station=station)
-        found = self.filter(finished | Q(kind=route.AMEND), blind=blind).select_related("person").order_by("sequence")
-        newest = found.last()
-        return newest if newest and newest.kind == route.AMEND else None
 
     def tablets_used(self, *, since):
         """The keys of the tablets on which anything was recorded since the moment `since`."""

@@ -1,6 +1,7 @@
 """One blind at one station: the sheet that a maker works from, and what the tablet records."""
 
 import uuid
+from functools import cache, partial
 from itertools import groupby
 
 from django.contrib import messages
@@ -16,7 +17,7 @@ from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefre
 
 from orders import roles
 from production import bench, changed, drawing, queue, record, remake, route, scrap, steps, tablets
-from production.models import Amendment, Blind, FaultKind, StationEvent
+from production.models import Amendment, Blind, FaultKind
 from production.words import N_, _, listed
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
@@ -171,21 +172,25 @@ def _sheet(request, *, place, code, problems=(), status=200):
     if blind is None:
         raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
     here = bench.read(blind=blind, station=place.key)
-    refused_because = _why_not(person=request.user, place=place, blind=blind)
-    rows = _rows(here, request.POST)
+    bench.name_people(here, known=[request.user])
+    refused_because = _why_not(person=request.user, here=here)
+    posted, today = request.POST, timezone.localdate()
+    rows = _rows(here, posted, today=today)
     context = {
         "place": place,
         "blind": blind,
         "bench": here,
         "whereabouts": _whereabouts(here.stages),
         "waits_for": queue.waits_for(station=place.key, stages=here.stages),
-        "due": queue.due_words(due_on=blind.order.due_on, today=timezone.localdate()),
+        "due": queue.due_words(due_on=blind.order.due_on, today=today),
         "figures": figures_for(bench=here),
         "rule": market_rule(bench=here),
-        "workings": workings_of(bench=here),
-        "drawings": _drawings(here),
+        "figures_shown": here.mark,
+        # Worked out only where they aren't kept: the template calls them.
+        "workings": cache(lambda: workings_of(bench=here)),
+        "drawings": cache(lambda: _drawings(here)),
         "drawing_follows": place.key == route.STRINGING,
-        "change_asked": Amendment.objects.open_for(blind),
+        "change_asked": _asked(here),
         **_changed(here),
         "special": [row for row in rows if row["step"].kind == steps.ACKNOWLEDGE],
         "groups": _groups(row for row in rows if row["step"].kind != steps.ACKNOWLEDGE),
@@ -199,31 +204,36 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "record_url": reverse("station-record", args=[place.key, blind.code]),
         **_setback(here),
         "new_label": place.key == route.RAILING and remake.label_wanted(blind=blind),
-        "last": StationEvent.objects.of_blind(blind).select_related("person").last(),
-        "typed": request.POST,
+        "last": here.events[-1],
+        "typed": posted,
         "pause_reasons": PAUSE_REASONS,
-        **_going_back(here, request.POST, refused_because),
+        **_going_back(here, posted, refused_because),
         "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
-        "main_id": uuid.uuid4(),
-        "pause_id": uuid.uuid4(),
-        "send_back_id": uuid.uuid4(),
+        # Called by the template: each form has a number of its own.
+        "event_id": uuid.uuid4,
     }
-    if request.htmx:
-        return render(request, "_bench.html", context, status=status)
-    return render(request, "station_blind.html", context, status=status)
+    template = "_bench.html" if request.htmx else "station_blind.html"
+    return render(request, template, context, status=status)
 
 
-def _why_not(*, person, place, blind):
+def _asked(here):
+    """The change of the blind that is asked for and not decided, or None; asking is an event, so most have none."""
+    asked = any(event.kind == route.ASK for event in here.events)
+    return Amendment.objects.open_for(here.blind) if asked else None
+
+
+def _why_not(*, person, here):
     """Why this person may only look, or nothing."""
+    place = here.stage.place
     if not person.holds(*place.roles):
         return queue.only_for(place)
-    if blind.stages.filter(station=place.key, state=route.OFF).exists():
+    if here.stage.state == route.OFF:
         return _("This blind was taken off its order. Put aside what is made of it.")
     if place.key == route.CHECKING:
-        own = StationEvent.objects.of_blind(blind).making_by(person).first()
-        if own:
-            made_at = route.STATION[own.station].name.lower()
-            return _("You worked on this blind at {place}, so someone else must check it.", place=made_at)
+        for event in here.events:
+            if event.person_id == person.pk and event.station in route.MADE_AT:
+                made_at = route.STATION[event.station].name.lower()
+                return _("You worked on this blind at {place}, so someone else must check it.", place=made_at)
     return ""
 
 
@@ -252,24 +262,29 @@ def _main(place, state):
     }.get(state)
 
 
-def _rows(here, posted):
-    """The steps with what a page needs beside them: a number for the event, what was typed, what a verdict means."""
+def _rows(here, posted, *, today):
+    """The steps with what a page needs beside them: what was typed, what a verdict means, and a key of all of it."""
     entered = {found.step.key for found in here.steps if found.entry}
-    return [
-        {
-            "step": found.step,
-            "found": found,
-            "verdict": verdict_on(found),
-            "verdicts": verdicts_of(found.step),
-            "pattern": PATTERNS.get(found.step.kind),
-            "shape": _(SHAPES.get(found.step.kind, "")),
-            "too_early": bool(found.step.follows) and found.step.follows not in entered,
-            "wrong": bool(found.entry and found.problem),
-            "typed": posted.get("value") if posted.get("key") == found.step.key else None,
-            "event_id": uuid.uuid4(),
-        }
-        for found in here.steps
-    ]
+    return [_row(here, found, posted, entered=entered, today=today) for found in here.steps]
+
+
+def _row(here, found, posted, *, entered, today):
+    step, entry = found.step, found.entry
+    typed = posted.get("value") if posted.get("key") == step.key else None
+    too_early = bool(step.follows) and step.follows not in entered
+    given = (entry.data["value"], str(entry.person), entry.at, today) if entry else None
+    return {
+        "step": step,
+        "found": found,
+        "verdict": verdict_on(found),
+        "verdicts": partial(verdicts_of, step),
+        "pattern": PATTERNS.get(step.kind),
+        "shape": _(SHAPES.get(step.kind, "")),
+        "too_early": too_early,
+        "wrong": bool(entry and found.problem),
+        "typed": typed,
+        "shown": (here.mark, here.blind.issue, step.key, given, too_early, typed),
+    }
 
 
 def _groups(rows):
@@ -289,10 +304,10 @@ def _setback(here):
     stage = here.stage
     if stage.state == route.DONE or (stage.state != route.PAUSED and stage.attempt == 1):
         return {}
-    events = list(StationEvent.objects.setbacks_of([here.blind]))
     if stage.state == route.PAUSED:
-        return {"setback": [event for event in events if event.kind == route.PAUSE][-1]}
-    event = ([event for event in events if _undid(event, stage.station)] or [None])[-1]
+        paused = [event for event in here.events if event.kind == route.PAUSE and event.station == stage.station]
+        return {"setback": paused[-1]}
+    event = ([event for event in here.events if _undid(event, stage.station)] or [None])[-1]
     if event is None or event.kind == route.AMEND:
         # What a change undid is said with the change.
         return {}
@@ -312,7 +327,12 @@ def _undid(event, station):
 
 def _changed(here):
     """How the blind was changed, until the station has been finished by its new figures."""
-    change = StationEvent.objects.change_since_finished(blind=here.blind, station=here.station)
+    change = None
+    for event in here.events:
+        if event.kind == route.AMEND:
+            change = event
+        elif event.kind == route.FINISH and event.station == here.station:
+            change = None
     if change is None or here.stage.state in route.SETTLED:
         return {}
     return {
@@ -327,13 +347,19 @@ def _going_back(here, posted, refused_because):
     blind, station = here.blind, here.station
     states = {key: route.StageState(stage.state) for key, stage in here.stages.items()}
     typed = scrapped_of(posted)
+    may_send_back = not refused_because and blind.order.at_work and bool(route.back_from(states, station))
+    wanted = may_send_back or (not refused_because and here.stage.state in route.QUEUED)
+    faults = list(FaultKind.objects.on_offer()) if wanted else []
     parts = scrap.parts_at(station=station, spec=blind.spec, components=blind.components)
+    made_here = station in route.back_from(states, station)
+    named = tuple((kind.key, kind.words) for kind in faults)
     return {
-        "may_send_back": not refused_because and blind.order.at_work and bool(route.back_from(states, station)),
+        "may_send_back": may_send_back,
         "back_to": [place for place in route.STATIONS if _before(place.key, station)],
-        "made_here": station in route.back_from(states, station),
-        "faults": FaultKind.objects.on_offer(),
+        "made_here": made_here,
+        "faults": faults,
         "parts": [{"part": part, "limit": limit, "typed": typed.get(part.key, "")} for part, limit in parts],
+        "aside_shown": None if posted else (here.mark, blind.issue, made_here, named),
     }
 
 

@@ -80,19 +80,21 @@ def station(request, station):
 def station_queue(request, station):
     """The queue alone, or 204 where the tablet shows it already (`seen` is the fingerprint of what it shows)."""
     place = place_of(station)
-    if request.GET.get("seen") == queue.fingerprint(station=place.key, at=timezone.now()):
+    seen = queue.fingerprint(station=place.key, at=timezone.now())
+    if request.GET.get("seen") == seen:
         return HttpResponse(status=204)
-    return render(request, "_queue.html", queue_context(request, place=place))
+    return render(request, "_queue.html", queue_context(request, place=place, seen=seen))
 
 
-def queue_context(request, *, place):
+def queue_context(request, *, place, seen=None):
     limit = None if "all" in request.GET else queue.FIRST
     return {
         "place": place,
-        "queue": queue.read(station=place.key, person=request.user, at=timezone.now(), limit=limit),
+        "queue": queue.read(station=place.key, person=request.user, at=timezone.now(), limit=limit, seen=seen),
         "everything": limit is None,
         "works_here": request.user.holds(*place.roles),
-        "event_id": uuid.uuid4(),
+        # Called by the template: each form has a number of its own.
+        "event_id": uuid.uuid4,
         "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
     }
 

@@ -264,10 +264,18 @@ def test_what_is_read_for_all_is_not_kept_for_long(maker, monkeypatch):
     assert queue.read(station=RAILING, person=maker, at=AT).next.blind.order.customer.name == "Renamed Interiors"
 
 
-def test_checkers_never_share_a_queue_since_each_may_not_check_their_own(checker, other_maker):
-    reads = [queue.read(station=CHECKING, person=person, at=AT) for person in (checker, other_maker)]
-    assert reads[0] is not reads[1]
-    assert [read.kept_s for read in reads] == [0, 0]
+def test_whoever_made_a_blind_doesnt_share_the_queue_of_checkers_who_did_not(checker, other_maker):
+    both = person("maker", "checker")
+    own, others = released(lines=[{"quantity": 2}])
+    make(own, maker=both, checker=checker, until=STRINGING)
+    make(others, maker=other_maker, checker=checker, until=STRINGING)
+    people = (both, checker, person("checker"))
+    shown, anybodys, same = (queue.read(station=CHECKING, person=who, at=AT) for who in people)
+    assert anybodys is same
+    assert anybodys.next.blind == own
+    assert shown.key != anybodys.key
+    assert shown.next.blind == others
+    assert [(row.blind, row.own_making) for row in shown.rows] == [(own, True)]
 
 
 def test_a_tablet_that_shows_all_goes_on_showing_all(tablet):

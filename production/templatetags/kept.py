@@ -1,0 +1,55 @@
+"""Parts of a page that a process keeps once they are rendered; what differs in each answer is put in each time."""
+
+import secrets
+import uuid
+
+from django import template
+from django.utils.safestring import mark_safe
+from django.utils.translation import get_language
+
+from production.kept import Kept
+
+register = template.Library()
+MOST = 4000
+"""A row or a step of a page is 1 to 3 kB."""
+_parts = Kept(most=MOST)
+# Stand in a kept part where each answer has its own; nobody can know them, so no stored text has them.
+EVENT, CSRF, MAKER = (secrets.token_hex(16) for _ in range(3))
+
+
+@register.tag
+def keep(parser, token):
+    """{% keep "row" key … %}…{% endkeep %}: rendered once for each of these keys, in each language.
+
+    The keys hold every value that is shown in between; where one is None, it is rendered each time. Only the numbers of
+    events (`event_id`), the CSRF token and the maker's token (`maker_token`) may differ beyond them.
+    """
+    _tag, *keys = token.split_contents()
+    nodes = parser.parse(("endkeep",))
+    parser.delete_first_token()
+    return KeptNode([parser.compile_filter(key) for key in keys], nodes)
+
+
+class KeptNode(template.Node):
+    def __init__(self, keys, nodelist):
+        self.keys, self.nodelist = keys, nodelist
+
+    def render(self, context):
+        keys = [key.resolve(context) for key in self.keys]
+        if None in keys:
+            return self.nodelist.render(context)
+        return filled(_parts.get((get_language(), *keys), lambda: self._made(context)), context)
+
+    def _made(self, context):
+        with context.push(event_id=EVENT, csrf_token=CSRF, maker_token=MAKER):
+            return self.nodelist.render(context)
+
+
+def filled(part, context):
+    """A kept part with what is this answer's own."""
+    if EVENT not in part:
+        return part
+    pieces = part.split(EVENT)
+    whole = "".join(piece + str(uuid.uuid4()) for piece in pieces[:-1]) + pieces[-1]
+    whole = whole.replace(CSRF, str(context["csrf_token"])).replace(MAKER, str(context["maker_token"]))
+    return mark_safe(whole)  # noqa: S308 - rendered before, and tokens of our own
