@@ -28,6 +28,8 @@ BEAT_S = 10
 IDLE_S = 1
 """So often is looked whether anything waits."""
 TIDY_EVERY_S = 3600
+PATIENCE_S = 3
+"""Ctrl-C in a window and whatever stops the other processes there may both tell it to end: that is once."""
 
 _log = logging.getLogger(__name__)
 
@@ -71,13 +73,16 @@ def loop(key, *, until_nothing_waits=False):
 
 
 def _end_with(doing):
-    """Told to end, it puts back what it does at the next step, and goes; told again, it goes at once."""
+    """Told to end, it puts back what it does at the next step, and goes; told again some seconds later, at once."""
+    first = []
 
     def told(number, frame):
-        if work.STOPPING.is_set():
+        if not first:
+            first.append(time.monotonic())
+            work.STOPPING.set()
+            doing.shutdown(number, frame)
+        elif time.monotonic() - first[0] > PATIENCE_S:
             os._exit(128 + number)
-        work.STOPPING.set()
-        doing.shutdown(number, frame)
 
     if threading.current_thread() is threading.main_thread():
         for number in (signal.SIGINT, signal.SIGTERM):

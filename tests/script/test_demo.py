@@ -1,5 +1,6 @@
 """script/demo refuses before any long work what can't go well, seeds once, keeps what people did, and stops cleanly."""
 
+import json
 import os
 import signal
 import socket
@@ -112,12 +113,25 @@ def stream_port(port):
     pytest.fail("script/demo serves no stream of changes")
 
 
+def worker_lives(port):
+    """Whether somebody does what pages leave to the background, within half a minute."""
+    give_up = time.monotonic() + 30
+    while time.monotonic() < give_up:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/ready/", timeout=10) as answer:
+            checks = {check["name"]: check["ok"] for check in json.load(answer)["checks"]}
+        if checks["worker"]:
+            return True
+        time.sleep(0.1)
+    return False
+
+
 def test_the_demo_seeds_once_and_keeps_what_people_did(workshop, free_port, other_port, refused):
     url = f"http://127.0.0.1:{free_port}/"
     with serving(workshop, free_port, "--fresh", "--blinds", "40") as first:
-        with urllib.request.urlopen(url, timeout=10) as answer:
+        with urllib.request.urlopen(url, timeout=30) as answer:
             assert answer.status == 200
         told_at = stream_port(free_port)
+        assert worker_lives(free_port)
         key = (workshop / "var/secret_key").read_text()
         assert "already running" in refused("script/demo", PORT=str(other_port))
     assert first.returncode == 0
