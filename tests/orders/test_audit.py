@@ -256,7 +256,7 @@ NOTHING_PERSONAL = {
     *("tablets", "tablet-sign-in", "badge", "own-pin", "outbox", "away", "service-worker"),
     *("stations", "station", "station-queue", "scan", "station-record", "blind-figure", "blind-cords"),
     *("api", "api-openapi", "api-keys", "api-key-revoke", "api-catalogue", "api-figures", "api-nothing"),
-    *("person-new", "plan-late", "plan-minutes"),
+    *("person-new", "plan-late", "plan-minutes", "work", "works", "work-cancel"),
     # What only takes a press, and writes what it does where that belongs.
     *("order-confirm", "order-back-to-draft", "order-promise", "order-collected", "order-delivered", "letter-again"),
     *("change-accept", "change-refuse", "change-withdraw", "absence-new", "absence-remove", "badge-new", "badge-take"),
