@@ -31,6 +31,7 @@ TAKEN_OUT = {"order-sheet": "order", "order-text": "order", "order-paper": "orde
 SHEETS = {"customer-sheet"}
 SYSTEMS = {"revision-file"}
 WORKS = {"work-result"}
+WORKS = {"work-result"}
 
 
 def seen(name, kwargs):
@@ -51,7 +52,7 @@ def seen(name, kwargs):
         yield "exported", "order", kwargs["number"], f"a file or paper of order {kwargs['number']:04d}"
     elif name in SHEETS:
         yield "exported", "customer", kwargs["pk"], f"the open orders of customer {kwargs['pk']}"
-    elif name in WORKS:
+    elif name in WORKS or name in WORKS:
         yield "exported", "work", kwargs["pk"], f"what work {kwargs['pk']} made"
     elif name in SYSTEMS:
         yield "exported", "system", kwargs["system"], f"{kwargs['system']}, revision {kwargs['revision']}"

@@ -8,13 +8,14 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 KEY = "k3y-Of-5ixty.four_signs+that-nobody=guesses/anywhere;2026-ab:cd"
+MEMORY = "sqlite:///:memory:"
 WITH_HTTPS = {"HTTPS": "on", "SECRET_KEY": KEY, "ALLOWED_HOSTS": "blinds.example"}
 
 
 def started(*command, **environment):
     """What a Python process prints that starts with these settings alone."""
     kept = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
-    kept["DATABASE_URL"] = "sqlite:///:memory:"
+    kept["DATABASE_URL"] = MEMORY
     return subprocess.run(
         [sys.executable, *command], cwd=ROOT, env=kept | environment, capture_output=True, text=True, timeout=120
     )
