@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from orders import api_keys, catalogue
 from orders.importing import taking
 from orders.roles import ROLE_NAMES
-from production import bench, route, steps, tablets
+from production import bench, printing, route, steps, tablets
 from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
@@ -37,7 +37,7 @@ NO_PAGES = {
     *("fabric-offer", "fault-move", "fault-use"),
     *("own-others-end", "signed-in-end"),
     "api-openapi",
-    *("work", "work-cancel", "work-result"),
+    *("work-cancel", "work-result"),
     *("health", "ready", "metrics"),
     *BY_KEY,
     *("order-paper", "sent-paper", "letter-again"),
@@ -90,7 +90,8 @@ def variants(everybody):
     file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=everybody, at=factories.AT)
     given = {"every_customer": True, "customers": (), "by": everybody, "at": factories.AT}
     key, _secret = api_keys.make(name="web shop", scopes=["orders:read"], **given)
-    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk, key.pk)
+    at_labels = printing.begin(order=blind.order, kind="labels", many=4, by=everybody)
+    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk, key.pk, at_labels.pk)
     others = [{"number": draft.number}, {"revision": 2}, *({"pk": key} for key in keys)]
     return [at_work, *({**at_work, **other} for other in others)]
 
