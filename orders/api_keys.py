@@ -93,6 +93,9 @@ def _take_ahead(*, key, at):
     key = _held(key)
     each = dt.timedelta(minutes=1) / PER_MINUTE
     until = max(key.turns_until or at, at)
+    if until > at + AT_ONCE * each:
+        # More than all of them were taken while the clock was ahead.
+        until = at
     free = (at + AT_ONCE * each - until) // each
     if free < 1:
         return 0, math.ceil((until + each - at - AT_ONCE * each).total_seconds())

@@ -83,8 +83,10 @@ def _take(limit, whose, *, at):
     key, most = _key(limit, whose), limit.back_after * limit.tries
     while True:
         row = SignInTries.objects.filter(whose=key).first()
-        # Were the clock set back, `until` would be far ahead: nobody waits longer for that.
-        used = min(max(row.until - at, dt.timedelta()), most) if row else dt.timedelta()
+        used = max(row.until - at, dt.timedelta()) if row else dt.timedelta()
+        if used > most:
+            # More than all of them were used up while the clock was ahead: nobody waits for that.
+            used = dt.timedelta()
         if used + limit.back_after > most:
             return used + limit.back_after - most
         if _set(key, row, at + used + limit.back_after):

@@ -30,7 +30,7 @@ def write(blind, stages, moved, *, event_id, kind, by, data, kept, station="", f
         person=by,
         revision_id=frozen["revision"] if frozen else blind.revision_id,
         data=data,
-        **_dated(blind, kept),
+        **_dated(blind, stages, kept),
     )
     for key, now in moved.items():
         stage = stages[key]
@@ -49,9 +49,9 @@ def _anew(blind, frozen, line):
     return {**said, "revision_id": frozen["revision"], "issue": blind.issue + 1, "line": line}
 
 
-def _dated(blind, kept):
-    """A tablet's clock may be wrong, or have been put right while the event waited: the log's order stands."""
+def _dated(blind, stages, kept):
+    """A clock may be wrong, or put right meanwhile: the log's order stands, and nothing takes less than no time."""
     if kept.get("received_at") is None:
-        return kept
+        return {**kept, "at": max(kept["at"], *(stage.since for stage in stages.values()))}
     before = StationEvent.objects.of_blind(blind).last()
     return {**kept, "at": max(before.at, min(kept["at"], kept["received_at"]))}

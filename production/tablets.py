@@ -210,7 +210,8 @@ def _count_try(person, *, at):
         if person.wrong_pins >= LOCKED_AFTER:
             advice = _what_next(person.wrong_pins)
             raise Refused(_("The PIN of {person} is locked. {advice}", person=person, advice=advice))
-        if person.pin_waits_until and person.pin_waits_until > at:
+        # A wait that is longer than any was given while the clock was ahead.
+        if person.pin_waits_until and at < person.pin_waits_until <= at + wait_after(person.wrong_pins):
             advice = _wait(person.pin_waits_until - at)
             raise Refused(_("Too many wrong PINs for {person}. {advice}", person=person, advice=advice))
         tried = person.wrong_pins + 1
@@ -238,7 +239,9 @@ def _take_try(tablet, *, at):
     """Use up one of the tablet's tries, or raise Refused where none is left. `tries_until` is when all will be back."""
     while True:
         tablet = Tablet.objects.get(pk=tablet.pk)
-        until = max(at, tablet.tries_until or at) + TRY_BACK_AFTER
+        used = max((tablet.tries_until or at) - at, dt.timedelta())
+        # More than all of them were used up while the clock was ahead.
+        until = at + TRY_BACK_AFTER + (used if used <= TRY_BACK_AFTER * TABLET_TRIES else dt.timedelta())
         if until - at > TRY_BACK_AFTER * TABLET_TRIES:
             left = in_words(until - at - TRY_BACK_AFTER * TABLET_TRIES)
             raise Refused(_("Too many wrong tries on this tablet. Wait {left}, then try again.", left=left))

@@ -9,6 +9,7 @@ from itertools import groupby
 
 from django.conf import settings
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from orders import mail
 from orders.models import Letter, Work
@@ -16,6 +17,7 @@ from orders.work import worker_seen
 
 from . import machine
 from .backup import keeping
+from .clock import clock_doubt
 from .models import Mishap, StationEvent, Tablet
 
 DAY = dt.timedelta(days=1)
@@ -195,4 +197,17 @@ def _tablets(at):
             )
 
 
-LOOKS = (_disk, _backup, _worker, _errors, _work, _mail, _database, _slow, _tablets)
+def _clock(at):
+    ahead = clock_doubt(at=at)
+    if ahead:
+        yield Finding(
+            key="clock",
+            what=f"The newest event on record is of {date_format(timezone.localtime(ahead), 'D j M Y, H:i')}, which is "
+            "still to come by this server's clock.",
+            means="Its clock is wrong now, or was ahead when that was recorded. Nothing is lost, and each blind's log "
+            "stands in its order; times on the day sheet and the plan may be wrong.",
+            do="Set the clock by a time server: timedatectl set-ntp true. If it is right, wait: it passes by itself.",
+        )
+
+
+LOOKS = (_disk, _clock, _backup, _worker, _errors, _work, _mail, _database, _slow, _tablets)

@@ -6,7 +6,7 @@ from django.db import models
 
 class PromiseGivenQuerySet(models.QuerySet):
     def with_person(self):
-        return self.select_related("by").order_by("-at", "-pk")
+        return self.select_related("by").order_by("-pk")
 
 
 class PromiseGiven(models.Model):

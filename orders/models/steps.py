@@ -10,7 +10,7 @@ WORDS = {("", "draft"): "Entered", ("confirmed", "draft"): "Taken back to draft"
 class OrderStepQuerySet(models.QuerySet):
     def in_order(self):
         """With who took each, the first step at the top."""
-        return self.select_related("by").order_by("at", "pk")
+        return self.select_related("by").order_by("pk")
 
 
 class OrderStep(models.Model):

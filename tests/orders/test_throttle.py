@@ -86,8 +86,9 @@ def test_a_right_password_gives_its_try_back():
 
 @pytest.mark.django_db
 def test_a_clock_that_is_set_back_locks_nobody_out():
-    for _ in range(5):
-        take(at=AT + dt.timedelta(days=400))
+    for at in (AT + dt.timedelta(days=400), AT):
+        for _ in range(5):
+            take(at=at)
     with pytest.raises(throttle.HeldUp) as held_up:
         take(at=AT)
     assert held_up.value.wait <= dt.timedelta(minutes=1)
