@@ -14,7 +14,7 @@ from orders.models import IssuedPaper, Letter
 from orders.roles import MANAGER, SALES, role_required
 from orders.views import works
 from orders.views.order import find_order, order_page
-from production import labels
+from production import sending
 from production.letters import first_draft
 from production.office_papers import PaperRefused, paper_of
 
@@ -38,13 +38,9 @@ def order_paper(request, number, kind):
         asked = paper_of(order=order, kind=kind)
     except PaperRefused as refused:
         return order_page(request, order, problems=refused.problems, status=409)
-    return pdf_answer(printed(asked), filename=f"{kind}-{order.number:04d}-{asked.mark}.pdf")
-
-
-def printed(asked):
-    sent = IssuedPaper.objects.newest_of(order=asked.order, kind=asked.kind)
-    replaces = sent.issued_at if sent and sent.mark != asked.mark else None
-    return labels.office_paper_pdf(asked=asked, replaces=replaces, at=timezone.now())
+    if sending.is_long(asked):
+        return works.on_the_way(request, sending.begin_printing(asked, by=request.user))
+    return pdf_answer(sending.printed(asked), filename=sending.filename(asked))
 
 
 @role_required(SALES, MANAGER)
@@ -67,22 +63,9 @@ def order_paper_send(request, number, kind):
     if typed["mark"] != asked.mark:
         changed = "What the paper says has changed since this page was opened. Look at it again, then send it."
         return letter_page(request, asked, form.seen_anew(asked.mark), problems=[{"message": changed}], status=409)
-    return answer(request, order, send(asked, typed, by=request.user))
-
-
-def send(asked, typed, *, by):
-    paper = mail.issue(
-        order=asked.order, kind=asked.kind, mark=asked.mark, make_pdf=lambda: printed(asked), by=by, at=timezone.now()
-    )
-    return mail.write(
-        paper=paper,
-        addresses=typed["to"],
-        subject=typed["subject"],
-        text=typed["text"],
-        form_id=typed["form_id"],
-        by=by,
-        at=timezone.now(),
-    )
+    if sending.is_long(asked):
+        return works.on_the_way(request, sending.begin_sending(asked, typed, by=request.user))
+    return answer(request, order, sending.send(asked, typed, by=request.user))
 
 
 def letter_page(request, asked, form, *, problems=(), status=200):
