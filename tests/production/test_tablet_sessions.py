@@ -97,7 +97,7 @@ def test_change_maker_ends_it_and_shows_who_works_here(client, mara):
 def test_it_is_over_eight_hours_after_what_was_done_last(client, mara, later):
     enrolled(client)
     enter(client, mara)
-    later(hours=7)
+    later(hours=3)
     send(client, released()[0], RAILING, route.START)
     later(hours=7)
     # What the page asks by itself, or is looked at, is nothing done.
