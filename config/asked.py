@@ -68,7 +68,9 @@ class Asked:
         said = {"status": response.status_code, "ms": ms, "queries": self.queries}
         if ms > settings.SLOW_MS:
             log.warning("slow: %s took %.0f ms with %d queries", self.route or "no page", ms, self.queries, extra=said)
-            mishaps.slow(route=self.route, number=self.number, ms=ms, queries=self.queries)
+            # While the database doesn't answer, asking it to keep this too would take as long again.
+            if response.status_code != 503:
+                mishaps.slow(route=self.route, number=self.number, ms=ms, queries=self.queries)
         else:
             log.info("%s %s %d", self.request.method, self.route or "no page", response.status_code, extra=said)
         if response.status_code == 500:

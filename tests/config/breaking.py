@@ -28,6 +28,12 @@ def is_slow(request):
 
 
 @login_not_required
+def is_gone(request):
+    time.sleep(0.03)
+    return HttpResponse("no database", status=503)
+
+
+@login_not_required
 async def says_its_number(request):
     await asyncio.sleep(0.01)
     log.warning("looked")
@@ -37,6 +43,7 @@ async def says_its_number(request):
 urlpatterns = [
     path("breaks/", breaks, name="breaks"),
     path("slow/", is_slow, name="slow"),
+    path("gone/", is_gone, name="gone"),
     path("number/", says_its_number, name="number"),
     path("", include("config.urls")),
 ]

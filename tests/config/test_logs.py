@@ -126,6 +126,14 @@ def test_what_is_slow_is_told_with_its_queries_and_kept_once_a_minute(breaking, 
     assert mishap.ms > 20
 
 
+def test_an_answer_that_was_slow_for_want_of_the_database_asks_it_no_more(breaking, lines, settings, monkeypatch):
+    settings.SLOW_MS = 20
+    monkeypatch.setattr(mishaps, "_slow", {})
+    assert breaking.get("/gone/").status_code == 503
+    assert [line["level"] for line in of_requests(lines)] == ["WARNING"]
+    assert not Mishap.objects.exists()
+
+
 def test_what_came_between_counts_with_the_next_that_is_kept(monkeypatch):
     monkeypatch.setattr(mishaps, "_slow", {})
     clock = iter([0, 1, 2, 70])
