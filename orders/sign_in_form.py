@@ -87,6 +87,10 @@ class OwnPasswordForm(PasswordChangeForm):
     def __init__(self, *args, request, **kwargs):
         self.request = request
         super().__init__(request.user, *args, **kwargs)
+        old, new, again = (self.fields[name] for name in ("old_password", "new_password1", "new_password2"))
+        old.label, new.label, again.label = "The password until now", "New password", "The same again"
+        new.help_text = "15 signs or more: a few words that have nothing to do with each other, with you or with here."
+        again.help_text = ""
 
     def clean_old_password(self):
         password = self.cleaned_data["old_password"]
