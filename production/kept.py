@@ -28,8 +28,9 @@ class Kept:
                 del self._found[next(iter(self._found))]
         return made
 
-    def __len__(self):
-        return len(self._found)
+    def clear(self):
+        with self._lock:
+            self._found.clear()
 
 
 def digest(*values):

@@ -88,8 +88,10 @@ def kinds_of_fault(request):
 def nothing_kept_of_another_workshop():
     """Each test has a workshop of its own, with the same keys at the same moments as the one before."""
     from production import queue
+    from production.templatetags import kept
 
     queue._kept.clear()
+    kept.parts.clear()
 
 
 class PageWatch:

@@ -47,6 +47,12 @@ class BlindQuerySet(models.QuerySet):
         """How many events the blind with this ticket code has, or None; nothing else of it is read."""
         return self.filter(code=code).values_list("version", flat=True).first()
 
+    def standing(self, code):
+        """What changes whenever a sheet of the blind with this ticket code does, in one row, or None; who did something
+        there is left out."""
+        order = ("order__number", "order__due_on", "order__rush", "order__state", "order__customer__name")
+        return self.filter(code=code).values_list("pk", "version", "serial", *order, named=True).first()
+
     def events_in_all(self):
         """How many events these blinds have together: it grows with everything that happens to any of them."""
         return self.aggregate(total=models.Sum("version"))["total"] or 0

@@ -12,7 +12,7 @@ from production.kept import Kept
 register = template.Library()
 MOST = 4000
 """A row or a step of a page is 1 to 3 kB."""
-_parts = Kept(most=MOST)
+parts = Kept(most=MOST)
 # Stand in a kept part where each answer has its own; nobody can know them, so no stored text has them.
 EVENT, CSRF, MAKER = (secrets.token_hex(16) for _ in range(3))
 
@@ -22,26 +22,35 @@ def keep(parser, token):
     """{% keep "row" key … %}…{% endkeep %}: rendered once for each of these keys, in each language.
 
     The keys hold every value that is shown in between; where one is None, it is rendered each time. Only the numbers of
-    events (`event_id`), the CSRF token and the maker's token (`maker_token`) may differ beyond them.
+    events (`event_id`), the CSRF token and the maker's token (`maker_token`) may differ beyond them. After `reading`
+    stands what is asked for the values to show, a dict, only where it is rendered.
     """
     _tag, *keys = token.split_contents()
+    reading = keys.pop() if "reading" in keys else None
+    names = [key for key in keys if key != "reading"]
     nodes = parser.parse(("endkeep",))
     parser.delete_first_token()
-    return KeptNode([parser.compile_filter(key) for key in keys], nodes)
+    return KeptNode([parser.compile_filter(name) for name in names], reading, nodes)
 
 
 class KeptNode(template.Node):
-    def __init__(self, keys, nodelist):
-        self.keys, self.nodelist = keys, nodelist
+    def __init__(self, keys, reading, nodelist):
+        self.keys, self.reading, self.nodelist = keys, reading, nodelist
 
     def render(self, context):
         keys = [key.resolve(context) for key in self.keys]
         if None in keys:
-            return self.nodelist.render(context)
-        return filled(_parts.get((get_language(), *keys), lambda: self._made(context)), context)
+            return self._rendered(context)
+        part = parts.get((get_language(), *keys), lambda: self._made(context))
+        # A part of a part: the whole is filled in.
+        return part if context.get("event_id") is EVENT else filled(part, context)
 
     def _made(self, context):
         with context.push(event_id=EVENT, csrf_token=CSRF, maker_token=MAKER):
+            return self._rendered(context)
+
+    def _rendered(self, context):
+        with context.push(**(context[self.reading]() if self.reading else {})):
             return self.nodelist.render(context)
 
 

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
 from orders import roles
-from production import bench, changed, drawing, queue, record, remake, route, scrap, steps, tablets
+from production import bench, changed, codes, drawing, queue, record, remake, route, scrap, steps, tablets
 from production.models import Amendment, Blind, FaultKind
 from production.words import N_, _, listed
 
@@ -168,16 +168,43 @@ def _whereabouts(stages):
 
 
 def _sheet(request, *, place, code, problems=(), status=200):
-    blind = Blind.objects.with_order().coded(code)
-    if blind is None:
+    standing = Blind.objects.standing(code)
+    if standing is None:
         raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
+    faults = list(FaultKind.objects.on_offer())
+    context = {
+        "place": place,
+        "code": code,
+        "number": codes.human_number(order_number=standing.order__number, serial=standing.serial),
+        "sheet_shown": None if problems or request.POST else _shown(request.user, place, standing, faults),
+        "what_it_shows": cache(partial(_read, request, place=place, code=code, problems=problems, faults=faults)),
+        "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
+        # Called by the template: each form has a number of its own.
+        "event_id": uuid.uuid4,
+    }
+    template = "_sheet.html" if request.htmx else "station_blind.html"
+    return render(request, template, context, status=status)
+
+
+def _shown(person, place, standing, faults):
+    """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version.
+
+    The name of whoever did something there may be as old as the minute.
+    """
+    at = timezone.localtime()
+    named = tuple((kind.key, kind.words) for kind in faults)
+    return (place.key, standing, person.pk, str(person), tuple(person.roles), named, f"{at:%Y-%m-%d %H:%M}")
+
+
+def _read(request, *, place, code, problems, faults):
+    """Everything that the sheet shows."""
+    blind = Blind.objects.with_order().coded(code)
     here = bench.read(blind=blind, station=place.key)
     bench.name_people(here, known=[request.user])
     refused_because = _why_not(person=request.user, here=here)
     posted, today = request.POST, timezone.localdate()
     rows = _rows(here, posted, today=today)
-    context = {
-        "place": place,
+    return {
         "blind": blind,
         "bench": here,
         "whereabouts": _whereabouts(here.stages),
@@ -207,13 +234,8 @@ def _sheet(request, *, place, code, problems=(), status=200):
         "last": here.events[-1],
         "typed": posted,
         "pause_reasons": PAUSE_REASONS,
-        **_going_back(here, posted, refused_because),
-        "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
-        # Called by the template: each form has a number of its own.
-        "event_id": uuid.uuid4,
+        **_going_back(here, posted, refused_because, faults=faults),
     }
-    template = "_bench.html" if request.htmx else "station_blind.html"
-    return render(request, template, context, status=status)
 
 
 def _asked(here):
@@ -342,14 +364,12 @@ def _changed(here):
     }
 
 
-def _going_back(here, posted, refused_because):
+def _going_back(here, posted, refused_because, *, faults):
     """What the form for a fault offers: kinds, stations, and the parts that the blind has on it here."""
     blind, station = here.blind, here.station
     states = {key: route.StageState(stage.state) for key, stage in here.stages.items()}
     typed = scrapped_of(posted)
     may_send_back = not refused_because and blind.order.at_work and bool(route.back_from(states, station))
-    wanted = may_send_back or (not refused_because and here.stage.state in route.QUEUED)
-    faults = list(FaultKind.objects.on_offer()) if wanted else []
     parts = scrap.parts_at(station=station, spec=blind.spec, components=blind.components)
     made_here = station in route.back_from(states, station)
     named = tuple((kind.key, kind.words) for kind in faults)

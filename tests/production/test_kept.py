@@ -1,0 +1,184 @@
+"""What a process keeps of its pages is never out of date: after any change they are as if rendered anew."""
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.template import Context, Template
+from django.urls import reverse
+
+from orders import intake, languages
+from production import faults, queue, route
+from production.kept import Kept, digest
+from production.models import FaultKind
+from production.route import CHECKING, RAILING, STRINGING, VANES
+from production.templatetags import kept
+from tests.factories import AT, enter_steps, make, person, released, tell
+from tests.production import amending
+from tests.tablets import without_event_numbers
+
+pytestmark = pytest.mark.django_db
+
+
+def pages(client, blind):
+    """What a tablet is shown of every station's queue, and of the blind there."""
+    addresses = [reverse("station-queue", args=[place.key]) for place in route.STATIONS]
+    addresses += [reverse("station-blind", args=[place.key, blind.code]) for place in route.STATIONS]
+    return [without_numbers(client.get(address).content.decode()) for address in addresses]
+
+
+def without_numbers(page):
+    return re.sub(r'"x-csrftoken": "[^"]*"', "", without_event_numbers(page))
+
+
+def forget():
+    """As a process that has just begun."""
+    queue._kept.clear()
+    kept.parts.clear()
+
+
+def started(blind, maker, other):
+    tell(blind, RAILING, route.START, by=maker)
+
+
+def paused(blind, maker, other):
+    tell(blind, RAILING, route.START, by=other)
+    tell(blind, RAILING, route.PAUSE, by=other, reason="Break")
+
+
+def a_step(blind, maker, other):
+    tell(blind, VANES, route.START, by=maker)
+    tell(blind, VANES, route.STEP, by=maker, key="dye_lot", value="lot 7")
+
+
+def a_chain(blind, maker, other):
+    make(blind, maker=maker, checker=other, until=RAILING)
+    tell(blind, STRINGING, route.START, by=maker)
+    enter_steps(blind, STRINGING, by=maker)
+
+
+def sent_back(blind, maker, other):
+    make(blind, maker=maker, checker=other, until=STRINGING)
+    tell(blind, CHECKING, route.START, by=other)
+    scrapped = [{"part": "rail", "count": "1"}]
+    tell(blind, CHECKING, route.SEND_BACK, by=other, back_to=RAILING, fault="rail_damaged", scrapped=scrapped)
+
+
+def asked_for(blind, maker, other):
+    amending.ask(blind, width_mm=1700)
+
+
+def changed(blind, maker, other):
+    amending.change(blind, width_mm=1700)
+
+
+def sooner(blind, maker, other):
+    blind.order.due_on -= timedelta(days=1)
+    blind.order.save()
+
+
+def another_fault(blind, maker, other):
+    faults.reword(kind=FaultKind.objects.get(key="stiff"), words="Runs like treacle")
+
+
+def another_language(blind, maker, other):
+    languages.choose(person=maker, language="es")
+
+
+def another_role(blind, maker, other):
+    maker.roles = ["checker"]
+    maker.save()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        started,
+        paused,
+        a_step,
+        a_chain,
+        sent_back,
+        asked_for,
+        changed,
+        sooner,
+        another_fault,
+        another_language,
+        another_role,
+    ],
+)
+def test_after_a_change_kept_pages_are_what_they_would_be_anew(tablet, maker, change):
+    blind, other = released()[0], person("checker", "maker")
+    before = pages(tablet, blind)
+    assert pages(tablet, blind) == before
+    change(blind, maker, other)
+    after = pages(tablet, blind)
+    forget()
+    assert after == pages(tablet, blind)
+    assert after != before
+
+
+def test_what_is_kept_for_one_is_not_shown_to_another(client, maker, other_maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    client.force_login(maker)
+    pages(client, blind)
+    client.force_login(other_maker)
+    theirs = pages(client, blind)
+    forget()
+    assert theirs == pages(client, blind)
+
+
+def test_the_next_day_says_so(tablet, maker, monkeypatch):
+    blind = released(due_on=AT.date() + timedelta(days=1))[0]
+    for days, words in ((0, "Due tomorrow"), (1, "Due today"), (2, "1 day late")):
+        monkeypatch.setattr("django.utils.timezone.now", lambda days=days: AT + timedelta(days=days))
+        tablet.force_login(maker)
+        assert all(words in page for page in pages(tablet, blind)[:2])
+        assert words in tablet.get(reverse("station-blind", args=[RAILING, blind.code])).content.decode()
+
+
+def test_each_answer_has_numbers_and_tokens_of_its_own(tablet, maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    address = reverse("station-blind", args=[RAILING, blind.code])
+    answers = [tablet.get(address).content.decode() for _ in range(3)]
+    numbers = [number for page in answers for number in re.findall(r'name="event_id" value="([^"]+)"', page)]
+    assert len(numbers) == len(set(numbers)) > 30
+    assert len({token for page in answers for token in re.findall(r'csrfmiddlewaretoken" value="(.{64})"', page)}) == 3
+    assert not any(mark in page for page in answers for mark in (kept.EVENT, kept.CSRF, kept.MAKER))
+
+
+def test_a_customer_renamed_is_seen_after_five_seconds_in_a_queue(tablet, maker, monkeypatch):
+    blind = released()[0]
+    pages(tablet, blind)
+    intake.change_customer(customer=blind.order.customer, name="Renamed Interiors")
+    assert "Renamed Interiors" in pages(tablet, blind)[len(route.STATIONS)]
+    later = queue.time.monotonic() + queue.KEPT_S + 1
+    monkeypatch.setattr(queue.time, "monotonic", lambda: later)
+    assert "Renamed Interiors" in pages(tablet, blind)[0]
+
+
+def test_a_part_is_rendered_once_for_a_key_and_each_time_without_one():
+    part = Template('{% load kept %}{% keep "part" key %}{{ said }}{% endkeep %}')
+    assert [part.render(Context({"key": 1, "said": said})) for said in "ab"] == ["a", "a"]
+    assert part.render(Context({"key": 2, "said": "c"})) == "c"
+    assert [part.render(Context({"key": None, "said": said})) for said in "de"] == ["d", "e"]
+
+
+def test_a_part_of_a_part_leaves_its_numbers_to_the_whole():
+    inner = '{% keep "inner" key %}{{ event_id }}{% endkeep %}'
+    whole = Template('{% load kept %}{% keep "whole" key %}' + inner + "{% endkeep %}")
+    given = {"key": 1, "event_id": "x", "csrf_token": "y", "maker_token": "z"}
+    assert len({whole.render(Context(given)) for _ in range(3)}) == 3
+
+
+def test_what_was_asked_for_longest_ago_makes_room():
+    found, made = Kept(most=2), []
+    for key in ("a", "b", "a", "c", "a", "b"):
+        found.get(key, lambda key=key: made.append(key))
+    assert made == ["a", "b", "c", "b"]
+
+
+def test_a_digest_differs_with_any_value():
+    assert digest({"width_mm": 1800}, None) == digest({"width_mm": 1800}, None)
+    assert len({digest({"width_mm": 1800}, 1), digest({"width_mm": 1800.5}, 1), digest({"width_mm": 1800}, "1")}) == 3
