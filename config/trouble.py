@@ -27,6 +27,8 @@ log = logging.getLogger(__name__)
 
 LOOK_EVERY_S = 10
 """How often it is looked whether the database is of this version."""
+AGAIN_S = 1
+"""How soon it is looked again where the database didn't answer."""
 HEADER = "X-Trouble"
 """What is wrong and what to do, in the reader's language, percent-encoded: for scripts."""
 SECRET = {"password", "password1", "password2", "pin"}
@@ -123,7 +125,8 @@ class Look:
         try:
             lacking, unknown = machine.misfits()
         except Error:
-            # Whatever is asked for finds the same.
+            # Whatever is asked for finds the same; nobody waits for it twice.
+            self._until = time.monotonic() + AGAIN_S
             return
         if lacking or unknown:
             log.warning(
