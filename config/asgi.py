@@ -23,7 +23,9 @@ class Server(uvicorn.Server):
 
 def server(**options):
     """A server for the streams, quiet but for what goes wrong; `options` are those of uvicorn.Config."""
-    return Server(uvicorn.Config(application, lifespan="off", access_log=False, log_level="warning", **options))
+    # Without a configuration of its own for logs, its lines are written as all others.
+    logs = {"access_log": False, "log_config": None, "log_level": "warning"}
+    return Server(uvicorn.Config(application, lifespan="off", **logs, **options))
 
 
 def main():

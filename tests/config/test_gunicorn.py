@@ -98,3 +98,27 @@ def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
     assert "secret" not in written
     assert "/health/" not in written
     assert [path.name for path in served.folder.iterdir() if path.name.startswith("railwright-counts.")] == []
+
+
+def test_the_stream_of_changes_writes_its_lines_in_the_same_form(tmp_path):
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        port = probe.getsockname()[1]
+    given = {"DATABASE_URL": f"sqlite:///{tmp_path}/empty.sqlite3", "SECRET_KEY": "k", "LOG_FORMAT": "json"}
+    running = subprocess.Popen(
+        [sys.executable, "-m", "config.asgi", "--port", str(port)],
+        cwd=ROOT,
+        env=os.environ | given,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    running.port = port
+    try:
+        wait_until_it_answers(running)
+        with socket.create_connection(("127.0.0.1", port)) as broken:
+            broken.sendall(b"no request at all\r\n\r\n")
+            broken.recv(100)
+    finally:
+        running.terminate()
+        written = running.communicate(timeout=30)[1]
+    lines = [json.loads(line) for line in written.splitlines()]
+    assert ("uvicorn.error", "Invalid HTTP request received.") in [(line["logger"], line["message"]) for line in lines]
