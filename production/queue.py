@@ -7,7 +7,9 @@ import time
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
+from django.db import connection
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import get_language
@@ -147,10 +149,20 @@ class Trace:
 
 def fingerprint(*, station, at):
     """Changes whenever anything that the queue of `station` shows has changed; costs three light queries."""
-    marks, promises = sorted(Stage.objects.marks_at(station)), sorted(Order.objects.promises_at_work())
-    asked = sorted(Amendment.objects.blinds_asked())
-    seen = repr((station, timezone.localdate(at), marks, promises, asked))
+    found = []
+    with connection.cursor() as cursor:
+        for sql, params in _questions(station, connection.vendor):
+            cursor.execute(sql, params)
+            found.append(sorted(cursor.fetchall()))
+    seen = repr((station, timezone.localdate(at), found))
     return hashlib.blake2b(seen.encode(), digest_size=8).hexdigest()
+
+
+@cache
+def _questions(station, vendor):
+    """What the fingerprint asks, as (SQL, params): to put it into words takes longer than to ask it."""
+    asked = (Stage.objects.marks_at(station), Order.objects.promises_at_work(), Amendment.objects.blinds_asked())
+    return [each.query.get_compiler(connection=connection).as_sql() for each in asked]
 
 
 def read(*, station, person, at, limit=FIRST, seen=None):
@@ -199,7 +211,9 @@ class _Common:
         """The Queue as `person` sees it."""
         taken, stages = self._trace.taken_by(person), self._stages
         if taken and all(stage.blind_id != taken for stage in stages):
-            stages = [_with_figures(self.station).get(blind=taken), *stages]
+            beyond = _with_figures(self.station).get(blind=taken)
+            self._setbacks |= _setbacks(station=self.station, stages=[beyond])
+            stages = [beyond, *stages]
         own = self._own_making(person)
         if taken or own:
             return self._seen_by(person, stages=stages, taken=taken, own=own)
@@ -220,7 +234,7 @@ class _Common:
                 today=self._today,
                 mine=person is not None and stage.person_id == person.pk,
                 own_making=stage.blind_id in own,
-                setback=self._setbacks_of(stage),
+                setback=self._setbacks.get(stage.blind_id, ""),
                 change_asked=stage.blind_id in self._asked,
             )
             for stage in stages
@@ -232,11 +246,6 @@ class _Common:
             key=(self.serial, person.pk if person else None, frozenset(own)),
             **self._said,
         )
-
-    def _setbacks_of(self, stage):
-        if stage in self._stages:
-            return self._setbacks.get(stage.blind_id, "")
-        return _setbacks(station=self.station, stages=[stage]).get(stage.blind_id, "")
 
 
 def _with_figures(station):

@@ -5,15 +5,12 @@ import multiprocessing
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from importlib import import_module
 from pathlib import Path
+
+from script.benchmark import figures_of
 
 PARTS = ("tablets", "finish", "past", "live", "labels", "imports", "components")
 SAVED = Path("bench.json")
-
-
-def figures_of(part):
-    return import_module(f"script.benchmark.{part}").figures()
 
 
 def measured(parts):
