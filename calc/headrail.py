@@ -4,7 +4,7 @@ Every argument is an exact number; lengths are millimetres.
 """
 
 from calc.findings import finding
-from calc.rounding import Exact, ceil_ratio, json_number, ratio
+from calc.rounding import Exact, ceil_ratio, json_number, ratio, sum_of_products
 from calc.trace import PIECES, PRACTICE, figure
 
 
@@ -58,9 +58,14 @@ def mass_kg(
     fabric_g_per_m2: Exact,
 ) -> Exact:
     """Mass on the rail: kg per m times mm is g, and fabric in g per m2 times mm2 is millionths of a gram."""
-    vane_g = ratio(vane_cut_mm * vane_width_mm * fabric_g_per_m2, 1_000_000)
-    rail_and_rod_g = rail_kg_per_m * rail_cut_mm + rod_kg_per_m * tilt_rod_cut_mm
-    return ratio(rail_and_rod_g + carriers_total * (carrier_g + bottom_weight_g + vane_g), 1000)
+    millionth_g = vane_cut_mm * vane_width_mm * fabric_g_per_m2
+    return sum_of_products(
+        (rail_kg_per_m, rail_cut_mm),
+        (rod_kg_per_m, tilt_rod_cut_mm),
+        (carriers_total, carrier_g + bottom_weight_g),
+        (carriers_total, ratio(millionth_g, 1_000_000)),
+        over=1000,
+    )
 
 
 def rail_parts(job) -> dict:

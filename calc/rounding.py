@@ -38,6 +38,16 @@ def half(number: Exact) -> Exact:
     return ratio(number, 2)
 
 
+def sum_of_products(*pairs: tuple[Exact, Exact], over: int) -> Exact:
+    """The products of `pairs` added up and divided by `over`, exact; brought to lowest terms once, at the end."""
+    above, below = 0, over
+    for one, other in pairs:
+        (one_above, one_below), (other_above, other_below) = one.as_integer_ratio(), other.as_integer_ratio()
+        under = one_below * other_below
+        above, below = above * under + one_above * other_above * (below // over), below * under
+    return ratio(above, below)
+
+
 def ceil_ratio(over: Exact, under: Exact) -> int:
     """The least whole number that is not below `over` / `under`."""
     return -(-over // under)

@@ -83,10 +83,16 @@ def figured_line(*, line: OrderLine, market, system):
     )
 
 
-def outlined_line(*, line: OrderLine, market, system):
-    """What judges one line of thousands and adds it up, under `system`, a revision's constants."""
+def outlined_line(*, line: OrderLine, market, system, known):
+    """What judges one line of thousands and adds it up, under `system`, a revision's constants.
+
+    `known` are the outlines so far: lines that ask for the same blind under the same constants share one.
+    """
     spec = spec_of(line, market=market)
-    return FiguredLine(line=line, spec=spec, components=outline(spec, systems={system.code: system}))
+    asked = tuple(spec.values())
+    if asked not in known:
+        known[asked] = outline(spec, systems={system.code: system})
+    return FiguredLine(line=line, spec=spec, components=known[asked])
 
 
 def line_field(finding):

@@ -79,8 +79,9 @@ def preview_of(layout: Layout, *, usual, market, today, step=None, judged=False)
     reader = RowReader(columns=layout.columns, usual=usual, catalogue=Catalogue(), today=today)
     rows = [reader.read(number, cells) for number, cells in layout.rows]
     orders = _orders(rows, reader, market)
+    known = {}
     for done, (row, order) in enumerate([] if judged else _each(orders), start=1):
-        _figure(row, order, reader)
+        _figure(row, order, reader, known)
         if step:
             step(done)
     problems = layout.problems + [problem for row in rows for problem in row.problems]
@@ -130,7 +131,7 @@ def _agreed(rows, name, reader):
     return agreed
 
 
-def _figure(row, order, reader):
+def _figure(row, order, reader, known):
     """The figures of a row's line, and whatever refuses them as a problem of the row."""
     if row.line is None:
         return
@@ -139,7 +140,7 @@ def _figure(row, order, reader):
         message = f"{row.line.system} has no published revision. Ask a manager to publish one."
         row.problems.append(Problem(row=row.number, name="system", message=message))
         return
-    row.figured = outlined_line(line=row.line, market=order.market, system=system)
+    row.figured = outlined_line(line=row.line, market=order.market, system=system, known=known)
     for found in row.figured.refusals:
         name = line_field(found).removesuffix("_mm")
         name = name if name in TITLES else ""

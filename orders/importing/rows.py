@@ -81,7 +81,7 @@ class RowReader:
         row.order = self._once(self._order_facts, OF_AN_ORDER)
         values = self._values()
         if not row.problems:
-            row.line = OrderLine(**values)
+            row.line = _line(values)
         return row
 
     def _once(self, read, names):
@@ -234,6 +234,19 @@ class RowReader:
 
     def _concerns(self):
         return list(self._try("concerns", _stations) or (key for key, _ in STATIONS))
+
+
+_NAMES = [each.attname for each in OrderLine._meta.concrete_fields]
+_EMPTY = {name: getattr(OrderLine(), name) for name in _NAMES}
+
+
+def _line(values):
+    """An unsaved line of `values`, in half the time that it takes by their names."""
+    system, fabric = values.pop("system"), values.pop("fabric")
+    given = {**_EMPTY, **values, "system_id": system.pk, "fabric_id": fabric.pk}
+    line = OrderLine(*map(given.__getitem__, _NAMES))
+    line.system, line.fabric = system, fabric
+    return line
 
 
 def _longest(model, name):

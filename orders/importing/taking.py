@@ -13,7 +13,7 @@ from orders.importing.catalogue import as_it_is
 from orders.importing.layout import layout_of
 from orders.importing.preview import preview_of
 from orders.importing.problems import Problem
-from orders.importing.reading import read
+from orders.importing.reading import read_kept, to_keep
 from orders.importing.sound import mark_of
 from orders.models import Customer, CustomersColumns, CustomersFile, Person
 
@@ -25,13 +25,13 @@ MOST_SHOWN = 20
 def keep(*, customer, name, content, by, at) -> CustomersFile:
     """Keep a file to be looked at. Files that nobody took in are forgotten on the way. Raises tables.Unreadable."""
     known = remembered(customer)
-    read(content, known=frozenset(known.columns))
+    kept = to_keep(content, known=frozenset(known.columns))
     CustomersFile.objects.old(at=at).delete()
     return CustomersFile.objects.create(
         customer=customer,
         name=name[-120:],
         digest=hashlib.sha256(content).hexdigest(),
-        content=content,
+        content=kept,
         choices={"usual": known.usual},
         by=by,
         at=at,
@@ -45,7 +45,7 @@ def remembered(customer) -> CustomersColumns:
 def laid_out(file: CustomersFile):
     """Where the file's table is and what its columns mean, under what is chosen now."""
     known = remembered(file.customer).columns
-    return layout_of(read(bytes(file.content), known=frozenset(known)), choices=file.choices, remembered=known)
+    return layout_of(read_kept(bytes(file.content), known=frozenset(known)), choices=file.choices, remembered=known)
 
 
 def looked_at(file: CustomersFile, *, layout=None, today, step=None, judged=False):

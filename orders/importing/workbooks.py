@@ -15,6 +15,7 @@ from orders.importing.tables import Sheet, Tables, Unreadable, tidy, trimmed
 READER = Path(__file__).with_name("sheet_reader.py")
 PATIENCE_S = 20
 MOST_READ = MOST_ROWS + HEAD_WITHIN
+TOO_LARGE = b'{"refused": "too_large"}'
 
 TOO_MANY = f"has more than {MOST_READ} rows, and {MOST_ROWS} blinds' rows are read at once. Divide it into several."
 REASONS = {
@@ -28,7 +29,26 @@ REASONS = {
 
 def read_workbook(content: bytes) -> Tables:
     """Every sheet that can be seen, a chosen number of rows of each. Raises Unreadable."""
-    said = _asked(content)
+    return tables_of(answer_about(content))
+
+
+def answer_about(content: bytes) -> bytes:
+    """What the reader says of a spreadsheet: JSON that tables_of reads as often as is needed."""
+    command = [sys.executable, "-I", str(READER), *map(str, (MOST_READ, MOST_COLUMNS, MOST_SHEETS))]
+    try:
+        done = subprocess.run(command, input=content, capture_output=True, timeout=PATIENCE_S)  # noqa: S603 - our own
+    except subprocess.TimeoutExpired:
+        return TOO_LARGE
+    # Ended by the limits that it had set itself.
+    return TOO_LARGE if done.returncode < 0 else done.stdout
+
+
+def tables_of(answer: bytes) -> Tables:
+    """The sheets in an answer of the reader. Raises Unreadable."""
+    try:
+        said = json.loads(answer)
+    except ValueError:
+        said = {"refused": "broken"}
     if "refused" in said:
         raise Unreadable(REASONS[said["refused"]])
     sheets = [_sheet(each) for each in said["sheets"]]
@@ -38,21 +58,6 @@ def read_workbook(content: bytes) -> Tables:
     if said["macros"]:
         notes.append("The file brings macros. They were not run; ask for it as .xlsx.")
     return Tables(sheets=[each for each in sheets if each.rows], notes=notes)
-
-
-def _asked(content):
-    command = [sys.executable, "-I", str(READER), *map(str, (MOST_READ, MOST_COLUMNS, MOST_SHEETS))]
-    try:
-        done = subprocess.run(command, input=content, capture_output=True, timeout=PATIENCE_S)  # noqa: S603 - our own
-    except subprocess.TimeoutExpired:
-        return {"refused": "too_large"}
-    if done.returncode < 0:
-        # Ended by the limits that it had set itself.
-        return {"refused": "too_large"}
-    try:
-        return json.loads(done.stdout)
-    except ValueError:
-        return {"refused": "broken"}
 
 
 def _sheet(said):

@@ -1,13 +1,29 @@
 """The demo system's figures as formulas of a workbook: a row a blind, for blinds of the EN 13120 market.
 
-They are the same formulas as the program's, written out with the demo system's constants, so that both do the same work;
-whether they are right is for the tests of calc.
+They are the program's own, written out with the demo system's constants, so that both do the same work. Whether they
+are right is for the tests of calc.
 """
 
 import re
 
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
+
+UP_TO_MM = (3, 6, 30, 120, 400, 1000, 2000, 4000)
+TOLERANCES_MM = {
+    "m": (0.1, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 2, 3),
+    "c": (0.2, 0.3, 0.5, 0.8, 1.2, 2, 3, 4, 6),
+    "v": (0.5, 0.5, 1, 1.5, 2.5, 4, 6, 8, 12),
+}
+"""By ISO 2768-1, and above 4000 mm the demo system's own. Class v has none up to 3 mm, and no part here is so short."""
+
+
+def _tolerance(length, letter):
+    *within, formula = TOLERANCES_MM[letter]
+    for up_to_mm, tolerance_mm in zip(reversed(UP_TO_MM), reversed(within), strict=True):
+        formula = f"IF({length}<={up_to_mm},{tolerance_mm},{formula})"
+    return formula
+
 
 GIVEN = (
     ("width_mm", "w"),
@@ -73,6 +89,16 @@ FORMULAS = {
     "wand_mm": 'IF(looped,"",IF(most_wand>=1500,1500,IF(most_wand>=1250,1250,IF(most_wand>=1000,1000,'
     "IF(most_wand>=750,750,500)))))",
     "wands": "IF(looped,0,bunches)",
+    "tolerance_rail_mm": _tolerance("rail_cut_mm", "m"),
+    "tolerance_rod_mm": _tolerance("tilt_rod_cut_mm", "m"),
+    "tolerance_left_tube_mm": _tolerance("left_tube_mm", "c"),
+    "tolerance_right_tube_mm": _tolerance("right_tube_mm", "c"),
+    "tolerance_vane_mm": _tolerance("vane_cut_mm", "c"),
+    "tolerance_chain_mm": f'IF(looped,{_tolerance("N(chain_drop_mm)", "v")},"")',
+    "tolerance_cord_mm": f'IF(looped,{_tolerance("N(cord_cut_mm)", "v")},"")',
+    "links": "bunches*(each-held)",
+    "worst_gap_mm": "tolerance_rail_mm+tolerance_left_tube_mm+tolerance_right_tube_mm+links*0.15",
+    "likely_gap_mm": "SQRT(tolerance_rail_mm^2+tolerance_left_tube_mm^2+tolerance_right_tube_mm^2+links*0.15^2)",
     "mass_kg": "(0.52*rail_cut_mm+0.11*tilt_rod_cut_mm"
     "+carriers*(9+IF(vane=89,32,44)+vane_cut_mm*vane*fabric/1000000))/1000",
 }
@@ -106,6 +132,15 @@ FIGURES = (
     "tensioners",
     "wand_mm",
     "wands",
+    "tolerance_rail_mm",
+    "tolerance_rod_mm",
+    "tolerance_left_tube_mm",
+    "tolerance_right_tube_mm",
+    "tolerance_vane_mm",
+    "tolerance_chain_mm",
+    "tolerance_cord_mm",
+    "worst_gap_mm",
+    "likely_gap_mm",
     "mass_kg",
 )
 _NAME_OR_TEXT = re.compile(r'"[^"]*"|[a-z_]+')
@@ -114,6 +149,7 @@ _NAME_OR_TEXT = re.compile(r'"[^"]*"|[a-z_]+')
 def figures_of(answer):
     """The program's answer under FIGURES, None for what the blind has not."""
     tubes, stack, vanes = answer["spacer_tubes_mm"], answer["stack_mm"], answer["vanes"]
+    within = answer["tolerances_mm"]
     parted = {
         "carriers": answer["carriers"]["total"],
         "left_tube_mm": tubes["left"],
@@ -124,6 +160,15 @@ def figures_of(answer):
         "vane_finished_mm": vanes["finished_mm"],
         "vane_cut_mm": vanes["cut_mm"],
         "fabric_m": vanes["fabric_m"],
+        "tolerance_rail_mm": within["rail_cut_mm"],
+        "tolerance_rod_mm": within["tilt_rod_cut_mm"],
+        "tolerance_left_tube_mm": within["spacer_tubes_mm"]["left"],
+        "tolerance_right_tube_mm": within["spacer_tubes_mm"]["right"],
+        "tolerance_vane_mm": within["vane_cut_mm"],
+        "tolerance_chain_mm": within["chain_drop_mm"],
+        "tolerance_cord_mm": within["cord_cut_mm"],
+        "worst_gap_mm": within["gap_check_mm"]["worst_case"],
+        "likely_gap_mm": within["gap_check_mm"]["root_sum_square"],
     }
     return [parted[name] if name in parted else answer[name] for name in FIGURES]
 

@@ -4,9 +4,13 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from calc.rounding import ceil_ratio, exact, exact_text, half, ratio, settled
+from calc.rounding import ceil_ratio, exact, exact_text, half, ratio, settled, sum_of_products
 from calc.trace import Trace, figure
+
+numbers = st.fractions(-5000, 5000, max_denominator=1000)
 
 
 @pytest.mark.parametrize(
@@ -87,3 +91,10 @@ def test_a_figure_that_comes_out_whole_leaves_the_working_as_a_whole_number():
     # Three quarters of 2000 mm.
     value = Trace(revision="a system").add(share_mm, share=Fraction(3, 4), drop_mm=2000)
     assert (value, type(value)) == (1500, int)
+
+
+@given(st.lists(st.tuples(numbers, numbers), min_size=1, max_size=4), st.integers(1, 2000))
+def test_a_sum_of_products_is_that_of_fractions(pairs, over):
+    found = sum_of_products(*[(settled(one), settled(other)) for one, other in pairs], over=over)
+    assert found == sum(one * other for one, other in pairs) / over
+    assert type(found) is int or found.denominator > 1

@@ -4,12 +4,15 @@ from dataclasses import replace
 
 import pytest
 
+from calc.components import outline
 from calc.system import DEMO_38
-from orders.importing import preview, sound, taking
+from orders import lines
+from orders.importing import preview, reading, sound, taking
+from orders.importing.tables import Unreadable
 from orders.models import Customer, CustomersColumns, Fabric, Order, OrderLine, SystemRevision
 from tests import factories
 from tests.orders.looked_at import TODAY, catalogue
-from tests.orders.made_files import BAY, HEADS, TWO, row, separated
+from tests.orders.made_files import BAY, HEADS, TWO, row, separated, sheets
 from tests.orders.test_import_pages import chosen, pressed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
@@ -119,3 +122,44 @@ def test_the_page_of_a_hundred_rows_shows_each(client, customer):
     page = chosen(client, customer, separated(MANY[:101])).content.decode()
     assert "Every row" in page
     assert "rows=all" not in page
+
+
+def test_a_spreadsheet_is_opened_once_and_its_cells_are_kept(client, customer, monkeypatch):
+    opened = []
+    answer_about = reading.answer_about
+    monkeypatch.setattr(reading, "answer_about", lambda content: opened.append(content) or answer_about(content))
+    monkeypatch.setattr(reading, "read_workbook", lambda content: pytest.fail("It is opened again."))
+    answer = chosen(client, customer, sheets(("March", TWO, False)), name="march.xlsx")
+    pressed(client, answer)
+    assert len(opened) == 1
+    assert OrderLine.objects.count() == 2
+
+
+def test_a_spreadsheet_with_far_more_cells_than_bytes_is_kept_as_it_came(client, customer, monkeypatch):
+    monkeypatch.setattr(reading, "MOST_KEPT", 100)
+    content = sheets(("March", TWO, False))
+    answer = chosen(client, customer, content, name="march.xlsx")
+    assert bytes(answer.context["file"].content) == content
+    pressed(client, answer)
+    assert OrderLine.objects.count() == 2
+
+
+def test_a_file_that_says_it_is_kept_cells_is_refused_as_no_text():
+    with pytest.raises(Unreadable, match="bytes that are no text"):
+        reading.to_keep(reading.CELLS + b'{"sheets": [], "hidden": [], "left": [], "macros": false}')
+
+
+def test_lines_that_ask_for_the_same_blind_are_worked_out_once(monkeypatch):
+    worked_out = []
+    monkeypatch.setattr(lines, "outline", lambda spec, **given: worked_out.append(spec) or outline(spec, **given))
+    known = {}
+    factories.system()
+    asked = [factories.line(), factories.line(room="Hall", quantity=3), factories.line(width_mm=1831)]
+    figured = [
+        lines.outlined_line(line=each, market=market, system=DEMO_38, known=known)
+        for each in asked
+        for market in ("en13120", "usa")
+    ]
+    assert len(worked_out) == 4
+    assert [each.components["rail_cut_mm"] for each in figured] == [1814, 1814, 1814, 1814, 1815, 1815]
+    assert [bool(each.refusals) for each in figured] == [False, True] * 3
