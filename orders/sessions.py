@@ -7,6 +7,7 @@ import datetime as dt
 
 from django.contrib.auth import SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.db import connection, transaction
 from django.utils import timezone
 
 from .roles import BENCH
@@ -26,6 +27,15 @@ class SessionStore(DatabaseStore):
         from orders.models import Session
 
         return Session
+
+    def save(self, must_create=False):
+        """Where it is a transaction of its own, nobody waits until it is on the disk: whose session is lost with the
+        power signs in again. An event that goes with it in one transaction is never lost so."""
+        if connection.vendor != "postgresql" or connection.in_atomic_block:
+            return super().save(must_create)
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SET LOCAL synchronous_commit TO off")
+            super().save(must_create)
 
     def create_model_instance(self, data):
         if SESSION_KEY in data:

@@ -2,6 +2,7 @@
 
 from django.contrib.auth import logout
 
+from orders import sessions
 from orders.roles import BENCH, at_the_bench
 
 from . import tablets
@@ -19,5 +20,5 @@ class TabletMiddleware:
             logout(request)
         elif request.tablet and request.method == "POST" and not request.session.is_empty():
             # A session's time counts from what was done last; what a page asks by itself is nobody's doing.
-            request.session.modified = True
+            sessions.note_act(request.session)
         return self.get_response(request)

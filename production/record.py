@@ -27,10 +27,12 @@ class Refused(Exception):
 
 @dataclass(frozen=True)
 class Recorded:
-    """The event on record; `again` where it was there already and nothing was written this time."""
+    """The event on record; `again` where it was there already and nothing was written this time, else with the blind's
+    stages as they are by it."""
 
     event: StationEvent
     again: bool
+    stages: dict | None = None
 
 
 def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, received_at=None, issue=None):
@@ -58,24 +60,24 @@ def record(*, event_id, code, station, kind, by, at, data=None, tablet=None, rec
                     kept=kept,
                     issue=issue,
                 )
-        except (log.Crossed, IntegrityError):
+        except log.Crossed:
             continue
-        except Refused:
-            # The same event may have been written between the look for it and the look at the blind.
+        except (Refused, IntegrityError) as error:
+            # It is looked for only now, since nearly every event is a new one.
             if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
                 return again
-            raise
+            if isinstance(error, Refused):
+                raise
     raise Refused(_("Too many tablets are writing to this blind at once ({tries} tries). Try again.", tries=TRIES))
 
 
 def _record(*, event_id, code, station, kind, by, data, kept, issue):
-    if again := _on_record(event_id=event_id, code=code, station=station, kind=kind, by=by):
-        return again
     _require_place(station=station, kind=kind, by=by)
     blind = _find(code)
     if issue not in (None, blind.issue):
         raise Refused(changed_since(blind))
-    stages = bench.stages_of(blind)
+    # Who holds them is asked only where something is refused.
+    stages = {stage.station: stage for stage in blind.stages.all()}
     if kept["received_at"]:
         _require_own(blind, stages[station], by)
     back = sent_back.entered(data) if kind == route.SEND_BACK else {}
@@ -97,7 +99,7 @@ def _record(*, event_id, code, station, kind, by, data, kept, issue):
         _ready_if_last(order, by=by, at=event.at)
     if back:
         sent_back.told_to_sales(order=order, event=event)
-    return Recorded(event, again=False)
+    return Recorded(event, again=False, stages=stages)
 
 
 def changed_since(blind):

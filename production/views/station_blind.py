@@ -46,7 +46,7 @@ def station_record(request, station, code):
     if request.method != "POST":
         return redirect("station-blind", place.key, code)
     try:
-        tablets.require_rendered_for(request.POST.get("maker", ""), person=request.user)
+        tablets.require_rendered_for(request.POST.get("maker", ""), person=request.user, tablet=request.tablet)
         recorded = record.record(
             event_id=event_id_of(request.POST.get("event_id", "")),
             code=code,
@@ -128,7 +128,7 @@ def _answer(request, *, place, code, recorded):
     kind = recorded.event.kind
     if kind in LEAVES:
         if not recorded.again:
-            messages.success(request, _with_label(recorded.event))
+            messages.success(request, _with_label(recorded))
         return _go(request, reverse("station", args=[place.key]))
     url = reverse("station-blind", args=[place.key, code])
     if request.POST.get("from") == "queue":
@@ -142,21 +142,22 @@ def _go(request, url):
     return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
 
 
-def _with_label(event):
+def _with_label(recorded):
     """What is said of an event that ends the work here, with the new label where the rail was scrapped."""
-    said = _said(event)
+    event, said = recorded.event, _said(recorded)
     return format_html("{}<br>{}", said, new_label_link(event.blind)) if "remake" in event.data else said
 
 
-def _said(event):
+def _said(recorded):
     """What was finished or sent back, and where the blind waits now."""
+    event = recorded.event
     number, place = event.blind.number, route.STATION[event.station].name
     if event.kind == route.SEND_BACK:
         back_to = listed((route.STATION[key].name.lower() for key in event.back_to), _(" and "))
         fault = _(FaultKind.objects.words()[event.data["fault"]]).lower()
         return _("{number} is back at {back_to}: {fault}.", number=number, back_to=back_to, fault=fault)
     finished = _("{place} of {number} is finished.", place=place, number=number)
-    return f"{finished} {_whereabouts(bench.stages_of(event.blind))}"
+    return f"{finished} {_whereabouts(recorded.stages)}"
 
 
 def _whereabouts(stages):

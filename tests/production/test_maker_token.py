@@ -46,7 +46,7 @@ def test_a_form_shown_to_somebody_else_is_refused_and_keeps_what_was_typed(table
     assert "opened by Tomasz Okafor, and Mara Lind has signed in since" in text_of(refused)
     assert 'value="63.5"' in refused.content.decode()
     assert not StationEvent.objects.filter(blind=blind, kind=route.STEP).exists()
-    assert ('id="who" hx-swap-oob="true">Mara Lind' in refused.content.decode()) is htmx
+    assert ('id="who" hx-swap-oob="true"><a href="/you/">Mara Lind' in refused.content.decode()) is htmx
     # The page that comes back is hers: pressed again, it is recorded for her.
     again = refused.context["maker_token"]
     assert send(tablet, blind, RAILING, route.STEP, maker=again, key="gap", value="63.5").status_code == 200
