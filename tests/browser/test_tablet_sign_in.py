@@ -89,7 +89,7 @@ def test_a_manager_enrols_the_tablet_and_a_maker_signs_in_with_a_pin(watched_pag
         page.get_by_label("Name you sign in with").fill("greta")
         page.get_by_label("Password").fill("a-long-passphrase")
         page.get_by_role("button", name="Sign in").click()
-        page.get_by_role("link", name="Tablets").click()
+        page.get_by_role("link", name="Set-up").click()
         page.get_by_label("Name").fill("Railing 1")
         page.get_by_label("Station").select_option("Railing")
         page.get_by_role("button", name="Enrol this browser").click()
