@@ -167,7 +167,10 @@ def put_back_what_was_left():
     for task in queued:
         in_hand = task.status == "RUNNING" and task.worker_ids[-1] in living
         if not in_hand:
-            work.put_back(tasks[task.pk], attempt=task.args_kwargs["args"][1])
+            try:
+                work.put_back(tasks[task.pk], attempt=task.args_kwargs["args"][1])
+            except ImportError:
+                _log.warning("Another version has to put back work %s: there is no %s here", task.pk, task.task_path)
 
 
 def tidy(*, at):

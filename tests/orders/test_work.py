@@ -156,6 +156,16 @@ def test_what_a_living_worker_has_in_hand_stays_there_and_what_a_dead_one_had_is
     assert [Work.objects.get(pk=each.pk).state for each in (alive, dead)] == ["waiting", "done"]
 
 
+def test_work_of_another_version_is_left_to_that_and_holds_up_no_other(clerk, caplog):
+    newer, ours = asked(clerk, steps=2), asked(clerk, steps=3)
+    DBTaskResult.objects.filter(pk=newer.task).update(task_path="orders.mail.not_yet_known")
+    assert after(newer).state == "waiting"
+    claimed(ours_again := asked(clerk, steps=4), by="dead")
+    worker.put_back_what_was_left()
+    assert "Another version has to put back work" in caplog.text
+    assert [after(each).state for each in (newer, ours, ours_again)] == ["waiting", "done", "done"]
+
+
 def test_a_worker_is_dead_once_its_beats_stand_still_for_a_minute_whatever_its_clock_says(monkeypatch):
     years_ahead = timezone.now() + dt.timedelta(days=800)
     Worker.objects.create(pk="other", beats=7, seen_at=years_ahead)
