@@ -27,10 +27,9 @@ LISTS = {
     "api-orders": "orders",
     "api-changes": "changes of orders",
 }
-TAKEN_OUT = {"order-sheet": "order", "order-text": "order", "order-paper": "order", "sent-paper": "order"}
+TAKEN_OUT = {"order-sheet", "order-text", "order-paper", "sent-paper"}
 SHEETS = {"customer-sheet"}
 SYSTEMS = {"revision-file"}
-WORKS = {"work-result"}
 WORKS = {"work-result"}
 
 
@@ -52,7 +51,7 @@ def seen(name, kwargs):
         yield "exported", "order", kwargs["number"], f"a file or paper of order {kwargs['number']:04d}"
     elif name in SHEETS:
         yield "exported", "customer", kwargs["pk"], f"the open orders of customer {kwargs['pk']}"
-    elif name in WORKS or name in WORKS:
+    elif name in WORKS:
         yield "exported", "work", kwargs["pk"], f"what work {kwargs['pk']} made"
     elif name in SYSTEMS:
         yield "exported", "system", kwargs["system"], f"{kwargs['system']}, revision {kwargs['revision']}"
