@@ -14,17 +14,19 @@ SENT_WITHIN_S = 60 * 60
 a while, so that nothing that was typed is lost."""
 
 
-def password_again(*, back=None):
+def password_again(*, back=None, opened=True):
     """Asks for the password where it was given too long ago, and leads back to the page.
 
-    `back` names the page that leads to what only takes a press, and so can't be come back to itself.
+    `back` names the page that leads to what only takes a press, and so can't be come back to itself. `opened`: whether
+    it is asked for already where the page is opened, and not only where its form is sent.
     """
 
     def guard(view):
         @wraps(view)
         def guarded(request, *args, **kwargs):
-            within = SENT_WITHIN_S if request.method == "POST" else SHOWN_WITHIN_S
-            if sessions.confirmed_ago(request.session) > within:
+            is_sent = request.method == "POST"
+            within = SENT_WITHIN_S if is_sent else SHOWN_WITHIN_S
+            if (is_sent or opened) and sessions.confirmed_ago(request.session) > within:
                 wanted = reverse(back) if back else request.path
                 return redirect(f"{reverse('confirm')}?{urlencode({'next': wanted})}")
             return view(request, *args, **kwargs)

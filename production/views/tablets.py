@@ -24,7 +24,7 @@ from .tablet_sign_in import keep_cookie
 
 
 @role_required(MANAGER)
-@password_again()
+@password_again(opened=False)
 def tablets_in_use(request):
     """The tablets in use, and the form that lets this browser in as one."""
     form = EnrolForm(request.POST or None)

@@ -284,6 +284,15 @@ def test_a_form_that_took_long_to_fill_in_is_still_taken(ada, nora, later):
     assert client.post(reverse("person", args=[nora.pk]), typed).url.startswith(reverse("confirm"))
 
 
+def test_the_list_of_tablets_is_seen_without_and_a_tablet_enrolled_with_it(later):
+    factories.person("manager", name="greta")
+    client = signed_in_as("greta")
+    later(hours=2)
+    assert client.get(reverse("tablets")).status_code == 200
+    typed = {"name": "Railing 1", "station": "railing"}
+    assert client.post(reverse("tablets"), typed).url == f"{reverse('confirm')}?next=%2Ftablets%2F"
+
+
 def test_what_only_takes_a_press_leads_back_to_where_it_was_pressed(ada, nora, later):
     client = signed_in_as("ada")
     later(hours=2)
