@@ -249,4 +249,6 @@ def test_each_setting_and_word_of_the_page_that_the_guide_names_is_there():
     quoted = set(re.findall(r"`([A-Z][A-Z_]{4,})(?:=\S*)?`", GUIDE))
     assert quoted <= settings_read()
     assert "Enrol this browser" in (ROOT / "templates/tablets.html").read_text(encoding="utf-8")
+    pages = (ROOT / "templates/_setup_pages.html").read_text(encoding="utf-8")
+    assert all(f">{word}</a>" in pages for word in ("Server", "Tablets", "PINs and badges"))
     assert "All is well" in (ROOT / "templates/well.html").read_text(encoding="utf-8")
