@@ -149,6 +149,7 @@ def test_the_questions_to_the_database_do_not_grow_with_the_work(manager_page, n
             make(made.pop(), maker=maker, checker=checker, until=PACKING, at=at(8, day=day))
         tell(made.pop(), RAILING, route.START, by=maker, at=at(10))
 
+    asked()  # once an hour it is put on record who saw the sheet
     a_busy_order(5)
     few = asked()
     for _ in range(3):
