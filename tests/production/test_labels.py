@@ -143,7 +143,7 @@ def test_a_paper_counts_the_blinds_that_the_order_still_has(pdf):
     accept(ask_off(blinds[0]))
     page = " ".join(text_of(printed(pdf, blinds=last))[0].split())
     assert "blind 3, 2 in all" in page
-    assert "of 3" not in page
+    assert "blind 3 of 3" not in page
 
 
 @pytest.mark.parametrize("remake", [0, 99])
