@@ -131,7 +131,7 @@ def _backup(at):
         yield Finding(
             key="backup",
             what="The newest backup is more than a day old." if newest else "There is no backup.",
-            means="If this disk broke now, everything entered since then would be lost.",
+            means=f"If this disk broke now, everything{' entered since then' if newest else ''} would be lost.",
             do="Take one now: sudo systemctl start railwright-backup. Then see why none was taken in the night: "
             "journalctl -u railwright-backup",
             since=newest,

@@ -126,6 +126,7 @@ def test_no_backup_at_all(settings, backups, folder):
         path.unlink()
     settings.BACKUPS = backups / folder
     assert found()["backup"].what == "There is no backup."
+    assert found()["backup"].means == "If this disk broke now, everything would be lost."
 
 
 def test_a_worker_that_was_not_seen_for_a_while(page, worker):
