@@ -109,6 +109,16 @@ def test_one_blind_a_line_comes_back_one_answer_a_line():
     assert answers == [components(blind) for blind in asked]
 
 
+@pytest.mark.parametrize("lines", [[], ["--lines"]])
+def test_without_the_working_everything_else_is_answered(lines):
+    asked = [*blinds(2), SAMPLE | {"hand": "up"}, None]
+    given = "\n".join(map(json.dumps, asked)) if lines else json.dumps(asked)
+    printed = run("-", "--no-working", *lines, given=given.encode())
+    assert printed.returncode == 0
+    answers = [json.loads(line) for line in printed.stdout.splitlines()] if lines else json.loads(printed.stdout)
+    assert answers == [{key: part for key, part in components(blind).items() if key != "working"} for blind in asked]
+
+
 def test_one_process_prints_the_same_as_two():
     given = "".join(json.dumps(blind) + "\n" for blind in blinds(500)).encode()
     assert (

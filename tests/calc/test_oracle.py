@@ -37,6 +37,8 @@ def check(blind, constants, system):
     for key, part in expected.items():
         assert as_decimals(answer[key]) == as_printed(part), (key, blind)
     assert sorted(finding["code"] for finding in answer["findings"]) == codes, blind
+    without = {key: part for key, part in answer.items() if key != "working"}
+    assert components(blind, systems={"demo-38": system}, working=False) == without, blind
     assert outline(blind, systems={"demo-38": system}) == {key: answer[key] for key in OUTLINE}, blind
 
 

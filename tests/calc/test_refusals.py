@@ -129,6 +129,7 @@ def test_a_key_that_is_no_text_is_an_unknown_key():
 @pytest.mark.parametrize("blind", [None, 1, "a blind", [], [BLIND], True])
 def test_what_is_no_object_is_one_refusal_of_the_whole(blind):
     answer = components(blind)
+    assert components(blind, working=False) == {key: part for key, part in answer.items() if key != "working"}
     assert outline(blind) == {key: answer[key] for key in OUTLINE}
     (finding,) = answer["findings"]
     assert (finding["code"], finding["field"], finding["severity"]) == ("wrong_type", "", "refuse")
@@ -174,6 +175,7 @@ anything = st.recursive(
 def test_whatever_is_given_never_raises_and_always_answers_every_key_in_json(changes):
     answer = components(BLIND | changes)
     assert list(answer) == list(KEYS)
+    assert components(BLIND | changes, working=False) == {key: part for key, part in answer.items() if key != "working"}
     assert outline(BLIND | changes) == {key: answer[key] for key in OUTLINE}
     assert json.loads(json.dumps(answer, allow_nan=False)) == answer
     for finding in answer["findings"]:

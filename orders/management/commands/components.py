@@ -10,6 +10,7 @@ import os
 import sys
 from collections import deque
 from collections.abc import Iterable, Iterator
+from functools import partial
 from itertools import chain, islice
 from multiprocessing import get_all_start_methods, get_context
 from typing import BinaryIO
@@ -37,12 +38,14 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("file", help="a JSON list of blinds, or - for standard input")
         parser.add_argument("--lines", action="store_true", help="one blind a line, in and out (JSON Lines)")
+        parser.add_argument("--no-working", action="store_true", help="leave the working out: a tenth of the text")
         parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes to compute with")
 
-    def handle(self, *, file, lines, jobs, **options):
+    def handle(self, *, file, lines, jobs, no_working, **options):
         try:
             with _opened(file) as source:
-                pieces = _answered_lines(source, jobs=jobs) if lines else _answered_list(source, jobs=jobs)
+                answered = _answered_lines if lines else _answered_list
+                pieces = answered(source, jobs=jobs, working=not no_working)
                 for piece in pieces:
                     self.stdout.write(piece, ending="")
                 self.stdout.flush()
@@ -68,22 +71,22 @@ def _said(trouble: Exception) -> str:
     return trouble.strerror or str(trouble) if isinstance(trouble, OSError) else str(trouble)
 
 
-def _answered_list(source: BinaryIO, *, jobs: int) -> Iterator[str]:
+def _answered_list(source: BinaryIO, *, jobs: int, working: bool) -> Iterator[str]:
     """The answers as one JSON list, a line each, in pieces."""
     blinds = _read(source.read(), where="")
     if not isinstance(blinds, list):
         raise Unreadable(f"not a JSON list of blinds but {_kind(blinds)}; put the blinds between [ and ]")
     before = "[\n"
-    for answers in _computed(_compute_list, _chunks(blinds), jobs=jobs):
+    for answers in _computed(partial(_compute_list, working=working), _chunks(blinds), jobs=jobs):
         yield before + answers
         before = ",\n"
     yield "[]\n" if before == "[\n" else "\n]\n"
 
 
-def _answered_lines(source: BinaryIO, *, jobs: int) -> Iterator[str]:
+def _answered_lines(source: BinaryIO, *, jobs: int, working: bool) -> Iterator[str]:
     """The answers as JSON Lines, in pieces; a line that can't be read ends them, after the answers before it."""
     numbered = ((number, line) for number, line in enumerate(source, start=1) if not line.isspace())
-    for answers, trouble in _computed(_compute_lines, _chunks(numbered), jobs=jobs):
+    for answers, trouble in _computed(partial(_compute_lines, working=working), _chunks(numbered), jobs=jobs):
         yield answers
         if trouble:
             raise Unreadable(trouble)
@@ -110,11 +113,11 @@ def _computed(compute, chunks: Iterator[list], *, jobs: int) -> Iterator:
             waiting.extend(pool.apply_async(compute, (chunk,)) for chunk in islice(chunks, 1))
 
 
-def _compute_list(blinds: list) -> str:
-    return ",\n".join([_printed(components(blind)) for blind in blinds])
+def _compute_list(blinds: list, *, working: bool) -> str:
+    return ",\n".join([_printed(components(blind, working=working)) for blind in blinds])
 
 
-def _compute_lines(numbered: list[tuple[int, bytes]]) -> tuple[str, str]:
+def _compute_lines(numbered: list[tuple[int, bytes]], *, working: bool) -> tuple[str, str]:
     """The answers to some lines, and what is wrong with the first that can't be read, if any."""
     answers = []
     trouble = ""
@@ -124,7 +127,7 @@ def _compute_lines(numbered: list[tuple[int, bytes]]) -> tuple[str, str]:
         except Unreadable as unreadable:
             trouble = str(unreadable)
             break
-        answers.append(_printed(components(blind)) + "\n")
+        answers.append(_printed(components(blind, working=working)) + "\n")
     return "".join(answers), trouble
 
 
