@@ -1,9 +1,12 @@
 """What axe finds on a page that bars somebody from it, in light and in dark."""
 
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.base import AXE_SCRIPT
 
 # Which scheme it is changes nothing but colours.
 BY_COLOUR = ["color-contrast", "link-in-text-block"]
+# Only what is broken leaves the page: all that axe looked at would be many times as long.
+RUN = """only => axe.run({ runOnly: only || undefined, resultTypes: ['violations'] }).then(found =>
+  found.violations.map(each => [each.id, each.nodes.map(node => node.html.slice(0, 200))]))"""
 
 
 def barriers(page):
@@ -11,15 +14,15 @@ def barriers(page):
     found = barriers_in_light(page)
     page.emulate_media(color_scheme="dark")
     # Axe stays on the page.
-    dark = page.evaluate("only => axe.run({ runOnly: only, resultTypes: ['violations'] })", BY_COLOUR)
-    return found + _named(dark["violations"])
+    return found + _run(page, BY_COLOUR)
 
 
 def barriers_in_light(page):
     """The same of light alone, for pages whose colours are looked at elsewhere."""
     page.emulate_media(color_scheme="light")
-    return _named(Axe().run(page).response["violations"])
+    page.evaluate(AXE_SCRIPT)
+    return _run(page)
 
 
-def _named(violations):
-    return [(each["id"], [node["html"][:200] for node in each["nodes"]]) for each in violations]
+def _run(page, only=None):
+    return [(rule, nodes) for rule, nodes in page.evaluate(RUN, only)]

@@ -1,24 +1,25 @@
-"""Every page of the site, by the table of who may open what: no barrier that axe finds, in light and in dark, on a
-tablet; at stations nothing too small to touch; and a station's whole work with the keyboard alone."""
+"""Every page of the site, by the table of who may open what, each loaded once: no barrier that axe finds, in light and
+in dark, on a tablet; at stations nothing too small to touch; every control reached by Tab and seen to have the focus;
+nothing beyond the edge or cut off with everything twice as large, at 360 px and at 1920 px; and a station's whole work
+with the keyboard alone."""
 
 import re
 
 import pytest
 from playwright.sync_api import expect
 
-from orders import api_keys, catalogue
-from orders.importing import taking
 from orders.roles import ROLE_NAMES
-from production import bench, printing, route, steps, tablets
+from production import bench, route, steps, tablets
 from production.models import Stage
 from production.route import RAILING, STRINGING
 from tests import factories
 from tests.browser.barriers import barriers
 from tests.browser.waiting import until
-from tests.orders.made_files import separated
+from tests.browser.walked import spilled, unreached
+from tests.conftest import SIZES
 from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
-from tests.production import amending
 from tests.tablets import enrolled, sheet
+from tests.whole_workshop import names_in_addresses
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -65,35 +66,8 @@ def everybody(transactional_db):
 
 @pytest.fixture
 def variants(everybody):
-    """Values for the names in addresses: those of an order at work and of one that is still a draft."""
-    lines = [{"special_instruction": "Odd bracket", "concerns": [RAILING]}, {"quantity": 3}]
-    blind, *others = factories.released(by=everybody, lines=lines)
-    factories.tell(blind, RAILING, route.START, by=everybody)
-    factories.tell(others[0], RAILING, route.START, by=everybody)
-    factories.tell(others[0], RAILING, route.PAUSE, by=everybody, reason="Break")
-    amending.change(others[1], by=everybody, width_mm=1700)
-    amending.ask(others[2], by=everybody, hand="right")
-    draft = factories.order(by=everybody, lines=[{}])
-    catalogue.new_draft(system=factories.system(), by=everybody, at=factories.AT)
-    at_work = {
-        "number": blind.order.number,
-        "position": 1,
-        "code": blind.code,
-        "pk": everybody.pk,
-        "system": "demo-38",
-        "revision": 1,
-        "station": RAILING,
-        "name": "span_mm",
-        "key": "stiff",
-        "kind": "confirmation",
-    }
-    file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=everybody, at=factories.AT)
-    given = {"every_customer": True, "customers": (), "by": everybody, "at": factories.AT}
-    key, _secret = api_keys.make(name="web shop", scopes=["orders:read"], **given)
-    at_labels = printing.begin(order=blind.order, kind="labels", many=4, by=everybody)
-    keys = (blind.order.customer_id, blind.line.fabric_id, file.pk, key.pk, at_labels.pk)
-    others = [{"number": draft.number}, {"revision": 2}, *({"pk": key} for key in keys)]
-    return [at_work, *({**at_work, **other} for other in others)]
+    """Values for the names in addresses."""
+    return names_in_addresses(everybody)
 
 
 def pages_for(client, variants):
@@ -121,11 +95,14 @@ def walk(page, pages):
     """Every page opened on the tablet, with what is wrong on it."""
     wrong = {}
     for name, where in pages.items():
+        page.set_viewport_size(SIZES["tablet"]["viewport"])
         page.goto(where)
         show_all(page)
         found = barriers(page)
         if page.locator("body.at-station").count():
             found += page.evaluate(TOO_SMALL, SMALLEST_PX)
+        found += unreached(page)
+        found += spilled(page)
         if found:
             wrong[name] = found
     return wrong
