@@ -50,7 +50,7 @@ def day_of(on):
 def finished_by_day(*, starts, ends):
     """How many blinds each station finished on each day by the workshop's clock: {day: {station: count}}."""
     rows = (
-        StationEvent.objects.filter(kind=route.FINISH, at__gte=starts, at__lt=ends)
+        StationEvent.objects.finished(since=starts, before=ends)
         .annotate(on=TruncDate("at", tzinfo=timezone.get_current_timezone()))
         .values_list("on", "station")
         .annotate(count=Count("pk"))
@@ -73,7 +73,7 @@ def log_of(day):
 def log_of_sent_back(*, starts, ends):
     """Every finish and fault of the blinds that were finished somewhere in that time, and have ever been sent back or
     changed, so that they may have been finished there twice."""
-    finished = StationEvent.objects.filter(kind=route.FINISH, at__gte=starts, at__lt=ends)
+    finished = StationEvent.objects.finished(since=starts, before=ends)
     twice = (route.SEND_BACK, route.AMEND)
     sent_back = StationEvent.objects.filter(kind__in=twice, blind__in=finished.values("blind"))
     found = StationEvent.objects.filter(blind__in=sent_back.values("blind"))

@@ -20,10 +20,15 @@ class StationEventQuerySet(models.QuerySet):
         found = self.filter(kind=route.FINISH, at__lt=before).order_by("-pk")
         return found.values_list("event_id", flat=True).first()
 
+    def finished(self, *, since, before):
+        """What was finished from the moment `since` on and before `before`; by station, as it is indexed."""
+        stations = list(route.STATION)
+        return self.filter(kind=route.FINISH, station__in=stations, at__gte=since, at__lt=before)
+
     def of_finished(self, *, since, before):
         """What was done to the blinds that were finished anywhere between the two moments, up to `before`, blind by
         blind as it happened: (blind, spec, station, kind, attempt, moment), steps left out."""
-        finished = self.filter(kind=route.FINISH, at__gte=since, at__lt=before)
+        finished = self.finished(since=since, before=before)
         kinds = (route.START, route.PAUSE, route.RESUME, route.FINISH, route.SEND_BACK)
         found = self.filter(blind__in=finished.values("blind"), kind__in=kinds, at__lt=before)
         fields = ("blind", "blind__spec", "station", "kind", "attempt", "at")
