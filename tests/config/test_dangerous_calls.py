@@ -22,6 +22,7 @@ CALLED = {
         {"mark_safe"},
         {
             "orders/templatetags/trade.py": "names of our own after escaping",
+            "production/templatetags/kept.py": "parts as a template has escaped them, and tokens of ours",
             "production/templatetags/desk.py": "drawings, which escape every text",
             "production/views/day.py": "charts, which escape every text",
             "production/views/station_blind.py": "drawings, which escape every text",
