@@ -22,6 +22,8 @@ WHAT = {
     "confirmed": "gave the password again",
     "refused": "was refused",
     "session-ended": "ended the sessions of",
+    "customer-added": "entered",
+    "customer-changed": "changed",
     "person-added": "added",
     "person-changed": "changed",
     "password-set": "set the password of",

@@ -5,7 +5,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from calc.components import components, outline
-from orders import calendar
+from orders import audit, calendar
 from orders.calendar import said
 from orders.lines import constants_in_force, slit_otherwise
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
@@ -264,18 +264,23 @@ def require_editable(order):
         raise Refused([f"{order} is {dict(Order.STATES)[state].lower()}: its blinds are frozen. {way}."])
 
 
+@transaction.atomic
 def add_customer(**fields):
-    return Customer.objects.create(**fields)
+    return _entered(Customer(**fields))
 
 
 def _entered(customer):
     if customer.pk is None:
         customer.save()
+        audit.did("customer-added", of=customer)
     return customer
 
 
+@transaction.atomic
 def change_customer(*, customer, **fields):
+    before = audit.values(customer, *fields)
     for name, value in fields.items():
         setattr(customer, name, value)
     customer.save(update_fields=list(fields))
+    audit.changed("customer-changed", of=customer, before=before, after=audit.values(customer, *fields))
     return customer

@@ -52,6 +52,17 @@ def test_a_change_of_a_person_says_who_from_where_and_what_was_before(client, ad
     assert (entry.before, entry.after) == ({"roles": ["sales"]}, {"roles": ["sales", "manager"]})
 
 
+def test_a_change_of_a_customer_says_what_was_before(client, ada):
+    typed = {"name": "Mrs Thackstone", "phone": "01632 960001", "market": "en13120"}
+    client.post(reverse("customer-new"), typed)
+    entered = sole("customer-added")
+    assert (entered.person, entered.kind, entered.words) == (ada, "customer", "Mrs Thackstone")
+    client.post(reverse("customer-edit", args=[entered.thing]), typed | {"phone": "01632 960002"})
+    changed = sole("customer-changed")
+    assert (changed.person, changed.thing) == (ada, entered.thing)
+    assert (changed.before, changed.after) == ({"phone": "01632 960001"}, {"phone": "01632 960002"})
+
+
 def test_what_changes_nothing_is_not_told(client, ada):
     nora = factories.person("sales", name="nora")
     client.post(reverse("person", args=[nora.pk]), {"username": "nora", "roles": ["sales"], "is_active": "on"})
