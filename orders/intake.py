@@ -278,7 +278,8 @@ def _entered(customer):
 
 @transaction.atomic
 def change_customer(*, customer, **fields):
-    before = audit.values(customer, *fields)
+    # A form has set its instance to what was typed by now.
+    before = audit.values(Customer.objects.select_for_update().get(pk=customer.pk), *fields)
     for name, value in fields.items():
         setattr(customer, name, value)
     customer.save(update_fields=list(fields))
