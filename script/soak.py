@@ -26,6 +26,7 @@ from script.system_needs import postgres
 ROOT = Path(__file__).resolve().parent.parent
 TABLETS, DESKS, WORKERS, BLINDS = 40, 10, 4, 120
 KILL_EVERY_S = (6, 14)
+KILLED = ("page process", "page process", "all pages", "live", "worker", "a connection")
 SAMPLE_EVERY_S = 2
 GROWS_AT_MOST_PERCENT = 5
 GROWN_UP_S = 300
@@ -136,7 +137,11 @@ class Served:
 
 
 class Killer:
-    """Kills something every few seconds; the database as a whole is restarted once, half-way."""
+    """Kills something every few seconds; the database as a whole is restarted once, half-way.
+
+    From then on only the youngest page process and single connections, so that the others live long enough to show
+    whether their memory grows.
+    """
 
     def __init__(self, *, served, database, kept, seconds):
         self.served, self.database, self.kept, self.half = served, database, kept, time.time() + seconds / 2
@@ -148,7 +153,7 @@ class Killer:
                 self.restarted = True
                 self.cut("the database, restarted", self.database.restart)
                 continue
-            what = self.rng.choice(("page process", "page process", "all pages", "live", "worker", "a connection"))
+            what = self.rng.choice(("page process", "a connection") if self.restarted else KILLED)
             self.cut(what, lambda what=what: self.kill(what))
 
     def cut(self, what, act):
@@ -166,7 +171,7 @@ class Killer:
                 if pid := self.database.backend():
                     os.kill(pid, signal.SIGTERM)
             elif what == "page process":
-                os.kill(self.rng.choice(children(running["pages"].pid)), signal.SIGKILL)
+                os.kill(max(children(running["pages"].pid)), signal.SIGKILL)
             else:
                 os.kill(running["pages" if what == "all pages" else what].pid, signal.SIGKILL)
 
