@@ -104,15 +104,20 @@ def stages_of(blind):
     return {stage.station: stage for stage in blind.stages.select_related("person")}
 
 
-def read(*, blind, station, stages=None):
-    """The blind as it stands at `station`."""
-    stages = stages or stages_of(blind)
-    events = tuple(StationEvent.objects.of_blind(blind))
-    entries = {
+def entries_of(events, *, stages):
+    """The newest entry of each step, by station and key; what was entered before a station began anew is void."""
+    return {
         (event.station, event.data["key"]): event
         for event in events
         if event.kind == route.STEP and event.attempt == stages[event.station].attempt
     }
+
+
+def read(*, blind, station, stages=None):
+    """The blind as it stands at `station`."""
+    stages = stages or stages_of(blind)
+    events = tuple(StationEvent.objects.of_blind(blind))
+    entries = entries_of(events, stages=stages)
     chain = entries.get((route.STRINGING, "chain"))
     figures = figures_at_bench(blind=blind, measured_chain=chain)
     wanted = steps.steps_for(

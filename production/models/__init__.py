@@ -3,7 +3,7 @@
 from .amendments import Amendment
 from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
-from .events import StationEvent, StationEventQuerySet
+from .events import StationEvent
 from .faults import FaultKind
 from .mishaps import Mishap, MishapQuerySet
 from .order_changes import ChangesCounted, OrderChange
@@ -26,6 +26,5 @@ __all__ = [
     "Stage",
     "StageQuerySet",
     "StationEvent",
-    "StationEventQuerySet",
     "Tablet",
 ]

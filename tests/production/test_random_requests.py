@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from orders import roles
 from production import bench, codes, record, route
-from production.models import Amendment, Blind, Stage, StationEvent, StationEventQuerySet
+from production.models import Amendment, Blind, Stage, StationEvent
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests import factories
 from tests.production import amending, safety_log
@@ -304,8 +304,10 @@ def forget_who_made_it(monkeypatch):
 
 
 def forget_attempts(monkeypatch):
-    every = lambda events, *, blind, stages: events.filter(blind=blind).order_by("sequence")  # noqa: E731
-    monkeypatch.setattr(StationEventQuerySet, "current", every)
+    def every(events, *, stages):
+        return {(event.station, event.data["key"]): event for event in events if event.kind == route.STEP}
+
+    monkeypatch.setattr(bench, "entries_of", every)
 
 
 def forget_roles(monkeypatch):
