@@ -240,6 +240,7 @@ def test_a_scan_without_a_network_opens_what_is_kept_and_says_what_is_not(tablet
         tablet.keyboard.type(blinds[1].code)
         tablet.keyboard.press("Enter")
         until(tablet, f"!window.isBefore && location.pathname === '{sheet(blinds[1])}'")
+        tablet.wait_for_load_state()
     expect(tablet.locator("h1")).to_have_text("0001-2")
     tablet.get_by_label("Scan or type a number").fill("0001-7")
     tablet.get_by_role("button", name="Find").click()

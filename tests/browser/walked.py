@@ -48,7 +48,9 @@ FOLLOW = """() => {
 }"""
 REACHED = """() => {
   const said = each => each.outerHTML.slice(0, 120);
-  const same = (one, other) => one === other ||
+  // A row that the server has answered meanwhile is another one with the same controls.
+  const key = each => each.id || each.name || each.outerHTML;
+  const same = (one, other) => one === other || (!other.isConnected && key(one) === key(other)) ||
     (one.type === 'radio' && one.name === other.name && one.form === other.form);
   const unseen = window.came.filter(([, seen]) => !seen).map(([each]) => 'focus is not seen: ' + said(each));
   const missed = window.due.filter(each => !window.came.some(([one]) => same(one, each)));
