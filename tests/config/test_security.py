@@ -259,7 +259,7 @@ def test_no_view_answers_to_a_method_that_reflects_or_tunnels(client, everybody,
 @pytest.mark.django_db
 def test_what_only_takes_a_press_does_nothing_when_it_is_opened(client, everybody):
     names = {"sign-out", "language", "own-others-end", "signed-in-end", "badge-new", "badge-take", "tablet-retire"}
-    values = arguments()
+    values = arguments() | {"pk": everybody.pk}
     found = {each.name: client.get(address(each, values)).status_code for each in patterns() if each.name in names}
     assert found == dict.fromkeys(names, 405)
 
