@@ -263,3 +263,17 @@ def test_more_minutes_can_delay_an_order_promised_after_another():
 
     assert promises(2) == {"A": WEDNESDAY, "B": FRIDAY, "C": TUESDAY}
     assert promises(5) == {"A": TUESDAY, "B": THURSDAY, "C": FRIDAY}
+
+
+def test_a_change_is_held_to_the_day_of_the_order_that_is_changed_and_to_no_others():
+    first, last = order("A", due=TUESDAY, stringing=240), order("C", due=TUESDAY, stringing=240)
+    booked = order("B", due=WEDNESDAY, stringing=470)
+    assert changed(booked, replace(booked, minutes={"stringing": 480}), first, last).day == WEDNESDAY
+    # Others are promised for the day that it is moved to; it was not.
+    found = changed(booked, replace(booked, due=TUESDAY), first, last)
+    assert (found.day, found.finished, found.no_worse, found.can_be_kept) == (TUESDAY, WEDNESDAY, False, False)
+
+
+def test_a_late_order_that_gains_days_by_another_ones_change_is_not_made_late_by_it():
+    booked, late = order("A", due=TUESDAY, stringing=960), order("B", due=WEDNESDAY, stringing=490)
+    assert changed(booked, replace(booked, minutes={"stringing": 480}), late).moved == ()
