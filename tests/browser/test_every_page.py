@@ -180,7 +180,8 @@ def test_a_stations_whole_work_is_done_with_the_keyboard_alone(tablet, maker, ot
     if station == STRINGING:
         factories.work(blind, RAILING, by=other_maker)
     tablet.goto(f"/stations/{station}/")
-    tab_to(tablet, ".bar .main")
+    until(tablet, "!document.querySelector('.bar').inert && document.activeElement !== document.body")
+    tab_to(tablet, ".bar .main", at_most=150)
     tablet.keyboard.press("Enter")
     expect(tablet).to_have_url(re.compile(sheet(blind, station)))
     until(tablet, "!document.querySelector('.bar').inert")

@@ -6,7 +6,8 @@ import time
 from playwright.sync_api import Error
 
 PATIENCE_S = 20
-ON_ITS_WAY = "context was destroyed|Cannot find context|navigating"
+ON_ITS_WAY = "context was destroyed|Cannot find context|navigating|properties of null"
+"""What is said where the page is another one by then, or not whole yet."""
 
 
 def until(page, expression):
