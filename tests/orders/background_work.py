@@ -15,12 +15,28 @@ from tests.live_stream import database_url
 
 IMPATIENT = """
 import datetime as dt
+import os
+import time
 import django
 django.setup()
 from orders import work, worker
 work.SILENT_FOR, work.TELL_EVERY_S, worker.BEAT_S, worker.IDLE_S = dt.timedelta(seconds=2), 0.05, 0.2, 0.1
+step, finish = work.Progress.step, work.Progress.finish
+def hold(at):
+    if os.environ.get("HOLD_AT") == at:
+        open(os.environ["HELD"], "x").close()
+        time.sleep(600)
+def told(progress, done, whole=None, said=None):
+    step(progress, done, whole, said)
+    if said is None and done == 700:
+        hold("reading")
+def finished(progress, **values):
+    hold("writing")
+    finish(progress, **values)
+work.Progress.step, work.Progress.finish = told, finished
 worker.serve()
 """
+"""HOLD_AT keeps it for good at a moment of an import: 700 rows are read, or all is written but not yet committed."""
 LEFT = []
 
 

@@ -53,13 +53,10 @@ def importing(clerk):
 
 
 @pytest.mark.parametrize("moment", ["reading", "writing"])
-def test_an_import_whose_worker_is_killed_is_done_once_by_the_next(importing, moment):
-    reached = {
-        "reading": lambda: 0 < now(importing).done < ROWS,
-        "writing": lambda: "being written down" in now(importing).said,
-    }
-    with worker_process() as first:
-        wait_for(reached[moment])
+def test_an_import_whose_worker_is_killed_is_done_once_by_the_next(importing, moment, tmp_path):
+    held = tmp_path / "held"
+    with worker_process(HOLD_AT=moment, HELD=str(held)) as first:
+        wait_for(held.exists)
         first.kill()
         first.wait()
     assert now(importing).state == Work.RUNNING
