@@ -7,9 +7,10 @@ from csp import constants as csp
 from django.conf import settings
 from django.contrib.auth import logout
 from django.http.request import split_domain_port
+from django.shortcuts import redirect
 
 from config.audited import seen
-from orders import audit, sessions
+from orders import audit, first_things, sessions
 from orders.asking import asked_by
 
 PERMISSIONS = "camera=(self), geolocation=(), microphone=(), payment=(), usb=()"
@@ -65,6 +66,24 @@ class SessionLimits:
 def is_act(request):
     opened = request.headers.get("Accept", "").startswith("text/html") and "HX-Request" not in request.headers
     return request.method == "POST" or opened
+
+
+class FirstThings:
+    """Keeps whoever has something to do before anything else, such as choosing their own password, on its page."""
+
+    OPEN = {"confirm", "sign-out", "language"}
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_view(self, request, view, args, kwargs):
+        wanted = first_things.due(request)
+        is_for_all = not getattr(view, "login_required", True)
+        if wanted and not is_for_all and request.resolver_match.view_name not in {wanted, *self.OPEN}:
+            return redirect(wanted)
 
 
 class AnswerHeaders:

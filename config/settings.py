@@ -81,6 +81,7 @@ MIDDLEWARE = [
     "production.middleware.TabletMiddleware",
     "config.guards.SessionLimits",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "config.guards.FirstThings",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

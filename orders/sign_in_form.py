@@ -1,11 +1,11 @@
 """The forms that take a password: each try is counted before it is looked at, and told to the audit."""
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
 from django.utils import timezone
 from django.views.decorators.debug import sensitive_variables
 
-from . import audit, throttle
+from . import audit, first_password, throttle
 from .asking import address_of
 from .models import Person
 
@@ -37,9 +37,10 @@ def looked_at(*, name, request, is_right):
 
 
 class SignInForm(AuthenticationForm):
-    """Name and password. `held_up` says for how long to wait where too many were wrong; whoever's they are."""
+    """Name and password. `refused` says why they let nobody in although they may be right, `held_up` whether too many
+    were wrong."""
 
-    held_up = ""
+    refused, held_up = "", False
 
     def clean(self):
         name, given = self.cleaned_data.get("username"), {}
@@ -54,12 +55,16 @@ class SignInForm(AuthenticationForm):
             return True
 
         try:
-            if looked_at(name=name, request=self.request, is_right=is_right):
-                return given
+            if not looked_at(name=name, request=self.request, is_right=is_right):
+                raise self.get_invalid_login_error()
         except throttle.HeldUp as held_up:
-            self.held_up = str(held_up)
-            raise forms.ValidationError(self.held_up) from None
-        raise self.get_invalid_login_error()
+            self.refused, self.held_up = str(held_up), True
+            raise forms.ValidationError(self.refused) from None
+        self.refused = first_password.refusal(self.get_user())
+        if self.refused:
+            audit.did("not-let-in", of=self.get_user(), words=f"{self.get_user()}: first password over")
+            raise forms.ValidationError(self.refused)
+        return given
 
 
 class PasswordAgainForm(forms.Form):
@@ -81,16 +86,36 @@ class PasswordAgainForm(forms.Form):
         return password
 
 
+def say(new, again):
+    """What stands at the two fields of a new password."""
+    new.label, again.label = "New password", "The same again"
+    new.help_text = "15 signs or more: a few words that have nothing to do with each other, with you or with here."
+    again.help_text = ""
+
+
+class FirstPasswordForm(SetPasswordForm):
+    """The password that somebody chooses instead of the one that was set for them."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        say(self.fields["new_password1"], self.fields["new_password2"])
+        self.fields["new_password1"].widget.attrs["autofocus"] = True
+
+    def clean_new_password1(self):
+        password = self.cleaned_data["new_password1"]
+        if self.user.check_password(password):
+            raise forms.ValidationError("Whoever set that password knows it. Choose another one.")
+        return password
+
+
 class OwnPasswordForm(PasswordChangeForm):
     """The password that somebody has, and the one that they choose instead."""
 
     def __init__(self, *args, request, **kwargs):
         self.request = request
         super().__init__(request.user, *args, **kwargs)
-        old, new, again = (self.fields[name] for name in ("old_password", "new_password1", "new_password2"))
-        old.label, new.label, again.label = "The password until now", "New password", "The same again"
-        new.help_text = "15 signs or more: a few words that have nothing to do with each other, with you or with here."
-        again.help_text = ""
+        self.fields["old_password"].label = "The password until now"
+        say(self.fields["new_password1"], self.fields["new_password2"])
 
     def clean_old_password(self):
         password = self.cleaned_data["old_password"]

@@ -77,6 +77,7 @@ urlpatterns = [
     path("keys/", api_keys.keys, name="api-keys"),
     path("keys/<int:pk>/revoke/", api_keys.key_revoke, name="api-key-revoke"),
     path("you/", sign_ins.own_sign_in, name="own-sign-in"),
+    path("you/first-password/", sign_ins.own_first_password, name="own-first-password"),
     path("you/others/end/", sign_ins.own_others_end, name="own-others-end"),
     path("confirm/", sign_ins.confirm, name="confirm"),
     path("signed-in/", sign_ins.signed_in, name="signed-in"),

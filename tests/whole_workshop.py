@@ -11,6 +11,22 @@ from tests.orders.made_files import separated
 from tests.production import amending
 
 
+def in_addresses(blind):
+    """For each name in an address, a value that leads to something."""
+    return {
+        "number": blind.order.number,
+        "position": 1,
+        "code": blind.code,
+        "pk": 1,
+        "system": "demo-38",
+        "revision": 1,
+        "station": RAILING,
+        "name": "span_mm",
+        "key": "stiff",
+        "kind": "confirmation",
+    }
+
+
 def names_in_addresses(by):
     """Values for the names in addresses: those of an order at work first, then of others. `by` has every role."""
     with transaction.atomic():
@@ -24,18 +40,7 @@ def names_in_addresses(by):
     amending.ask(others[2], by=by, hand="right")
     draft = factories.order(by=by, lines=[{}])
     catalogue.new_draft(system=factories.system(), by=by, at=factories.AT)
-    at_work = {
-        "number": blind.order.number,
-        "position": 1,
-        "code": blind.code,
-        "pk": by.pk,
-        "system": "demo-38",
-        "revision": 1,
-        "station": RAILING,
-        "name": "span_mm",
-        "key": "stiff",
-        "kind": "confirmation",
-    }
+    at_work = in_addresses(blind) | {"pk": by.pk}
     file = taking.keep(customer=draft.customer, name="may.csv", content=separated(), by=by, at=factories.AT)
     given = {"every_customer": True, "customers": (), "by": by, "at": factories.AT}
     key, _secret = api_keys.make(name="web shop", scopes=["orders:read"], **given)

@@ -27,6 +27,8 @@ class Person(AbstractUser):
     # SHA-256 of what the badge's code says, so that whoever reads the database can't print one.
     badge = models.CharField(max_length=64, null=True, unique=True, editable=False)  # noqa: DJ001 - null: many have none
     language = models.CharField(max_length=8, blank=True)
+    # Somebody else set the password, and knows it: until when it lets its person in, to choose their own.
+    first_password_until = models.DateTimeField(null=True, editable=False)
 
     class Meta:
         verbose_name_plural = "people"

@@ -6,11 +6,13 @@ from django.contrib.auth.forms import SetPasswordForm
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 
-from orders import audit, sessions
+from orders import audit, first_password, sessions
 from orders.again import password_again
 from orders.forms import NewPersonForm, PersonForm
 from orders.models import Person
 from orders.roles import ADMINISTRATOR, role_required
+
+ONE_SIGN_IN = "one sign-in within three days, at which they choose their own"
 
 
 @role_required(ADMINISTRATOR)
@@ -27,7 +29,10 @@ def person_new(request):
         with transaction.atomic():
             made = form.save()
             audit.did("person-added", of=made, after=values(made))
-        messages.success(request, f"{made} may sign in as {made.username}. Hand over the password yourself.")
+            first_password.give(made)
+        messages.success(
+            request, f"{made} may sign in as {made.username}. Hand over the password yourself: it is for {ONE_SIGN_IN}."
+        )
         return redirect("people")
     return person_page(request, "person_form.html", form)
 
@@ -53,11 +58,14 @@ def person_password(request, pk):
     if form.is_valid():
         with transaction.atomic():
             form.save()
-            audit.did("password-set", of=found)
             if found == request.user:
                 update_session_auth_hash(request, found)
-            sessions.end(person=found, but=request.session.session_key)
+                first_password.choose(found, session_key=request.session.session_key)
+            else:
+                first_password.give(found)
         messages.success(request, f"{found} has a new password, and is signed out wherever the old one was used.")
+        if found != request.user:
+            messages.success(request, f"Hand it over yourself: it is for {ONE_SIGN_IN}.")
         return redirect("people")
     return person_page(request, "person_password.html", form, person=found)
 

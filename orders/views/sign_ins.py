@@ -1,7 +1,7 @@
 """One's own password and sessions, the password once more, and who is signed in now."""
 
 from django.contrib import messages
-from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth import logout, update_session_auth_hash
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -9,11 +9,11 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from orders import audit, sessions
+from orders import audit, first_password, sessions
 from orders.again import password_again
 from orders.models import Person
 from orders.roles import ADMINISTRATOR, MANAGER, ROLE_NAMES, role_required
-from orders.sign_in_form import OwnPasswordForm, PasswordAgainForm
+from orders.sign_in_form import FirstPasswordForm, OwnPasswordForm, PasswordAgainForm
 
 
 @role_required(*ROLE_NAMES)
@@ -22,16 +22,37 @@ def own_sign_in(request):
     """Where one is signed in, and a new password, which ends every other session."""
     form = OwnPasswordForm(request.POST or None, request=request)
     if form.is_valid():
-        with transaction.atomic():
-            form.save()
-            audit.did("password-set", of=request.user)
-            update_session_auth_hash(request, request.user)
-            sessions.end(person=request.user, but=request.session.session_key)
+        take_own_password(request, form)
         messages.success(request, "You have a new password, and are signed out everywhere but here.")
         return redirect("own-sign-in")
     mine = sessions.signed_in(at=timezone.now(), person=request.user)
     context = {"form": form, "sessions": mine, "this": request.session.session_key}
     return render(request, "own_sign_in.html", context, status=422 if form.is_bound else 200)
+
+
+@role_required(*ROLE_NAMES)
+@sensitive_post_parameters()
+def own_first_password(request):
+    """One's own password in place of the one that somebody else set, before anything else opens."""
+    if not request.user.first_password_until:
+        return redirect("own-sign-in")
+    if refused := first_password.refusal(request.user):
+        logout(request)
+        messages.error(request, refused)
+        return redirect("sign-in")
+    form = FirstPasswordForm(request.user, request.POST or None)
+    if form.is_valid():
+        take_own_password(request, form)
+        messages.success(request, "The password is yours now. Nobody else knows it.")
+        return redirect("start")
+    return render(request, "own_first_password.html", {"form": form}, status=422 if form.is_bound else 200)
+
+
+def take_own_password(request, form):
+    with transaction.atomic():
+        form.save()
+        update_session_auth_hash(request, request.user)
+        first_password.choose(request.user, session_key=request.session.session_key)
 
 
 @role_required(*ROLE_NAMES)

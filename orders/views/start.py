@@ -5,7 +5,7 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from orders import audit, roles, sessions
+from orders import audit, first_password, roles, sessions
 from orders.asking import address_of
 from orders.sign_in_form import SignInForm
 
@@ -38,6 +38,7 @@ class SignIn(LoginView):
         answer = super().form_valid(form)
         sessions.begin(self.request, address=address_of(self.request))
         audit.did("signed-in", of=form.get_user(), by=form.get_user())
+        first_password.use(form.get_user())
         if self.request.tablet:
             self.request.session.set_expiry(IDLE_ON_A_TABLET_S)
         return answer

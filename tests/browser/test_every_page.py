@@ -3,9 +3,11 @@ in dark, on a tablet; at stations nothing too small to touch; every control reac
 nothing beyond the edge or cut off with everything twice as large, at 360 px and at 1920 px; and a station's whole work
 with the keyboard alone."""
 
+import datetime as dt
 import re
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import expect
 
 from orders.roles import ROLE_NAMES
@@ -46,6 +48,8 @@ NO_PAGES = {
 # What a page must be asked for to be one.
 ASKED = {"scan": "?code=1-1", "find": "?q=marlow"}
 BEFORE_SIGNING_IN = {"sign-in", "tablet-sign-in"}
+# Opens only to whoever has it to do.
+FIRST_THINGS = {"own-first-password"}
 SMALLEST_PX = 44
 TOO_SMALL = """least => [...document.querySelectorAll(
     'a[href], button, input:not([type=hidden]), select, textarea, summary, [role=button], [tabindex="0"]')]
@@ -114,7 +118,7 @@ def test_no_page_has_a_barrier_that_axe_finds_and_no_station_a_thing_too_small_t
     client.force_login(everybody)
     pages, none = pages_for(client, variants)
     assert set(pages) | none == set(ALLOWED)
-    assert none == NO_PAGES | BEFORE_SIGNING_IN
+    assert none == NO_PAGES | BEFORE_SIGNING_IN | FIRST_THINGS
     with watched_page("tablet") as page:
         sign_in(page, everybody)
         assert walk(page, pages) == {}
@@ -132,6 +136,15 @@ def test_the_pages_before_signing_in_have_none_either(watched_page, live_server,
         secret = client.cookies[tablets.COOKIE].value
         page.context.add_cookies([{"name": tablets.COOKIE, "value": secret, "url": live_server.url}])
         assert walk(page, pages) == {}
+
+
+def test_the_page_that_is_due_first_has_none_either(watched_page, sign_in, everybody):
+    everybody.first_password_until = timezone.now() + dt.timedelta(hours=1)
+    everybody.save()
+    with watched_page("tablet") as page:
+        sign_in(page, everybody)
+        assert walk(page, {"own-first-password": "/orders/"}) == {}
+        expect(page).to_have_url(re.compile("/you/first-password/$"))
 
 
 # The keyboard alone.

@@ -68,7 +68,7 @@ def test_every_chapter_that_is_named_is_there():
 
 
 def test_the_chapters_say_what_the_program_does():
-    from orders import again, passwords, sessions, throttle
+    from orders import again, first_password, passwords, sessions, throttle
 
     hours = sessions.LONGEST_S / 3600
     assert hours == 12
@@ -78,3 +78,4 @@ def test_the_chapters_say_what_the_program_does():
         assert words in " ".join(PAGE.split())
     assert (again.SHOWN_WITHIN_S, again.SENT_WITHIN_S) == (15 * 60, 60 * 60)
     assert passwords.LEAST_LEFT == 8
+    assert (first_password.GOOD_FOR.days, first_password.AFTER_SIGNING_IN.seconds) == (3, 3600)

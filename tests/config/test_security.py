@@ -11,6 +11,7 @@ from orders import roles
 from tests import factories
 from tests.config.starting import KEY, MEMORY, ROOT, WITH_HTTPS, printed, started
 from tests.orders.test_access import address, patterns
+from tests.whole_workshop import in_addresses
 
 PASSWORD = "a-long-passphrase"
 
@@ -20,22 +21,6 @@ def everybody(client):
     found = factories.person(*roles.ROLE_NAMES, name="alex")
     client.force_login(found)
     return found
-
-
-def arguments():
-    blind = factories.released()[0]
-    return {
-        "number": blind.order.number,
-        "position": 1,
-        "code": blind.code,
-        "pk": 1,
-        "system": "demo-38",
-        "revision": 1,
-        "station": "railing",
-        "name": "span_mm",
-        "key": "stiff",
-        "kind": "confirmation",
-    }
 
 
 def policy_of(answer):
@@ -48,7 +33,7 @@ def policy_of(answer):
 
 @pytest.mark.django_db
 def test_every_answer_says_what_browsers_may_do_with_it(client, everybody):
-    values, wrong = arguments(), {}
+    values, wrong = in_addresses(factories.released()[0]), {}
     for pattern in patterns():
         if pattern.name in ("sign-out", "health", "ready", "metrics"):
             continue
@@ -70,7 +55,7 @@ def test_every_answer_says_what_browsers_may_do_with_it(client, everybody):
 
 @pytest.mark.django_db
 def test_no_page_of_the_office_is_kept_by_a_browser(client, everybody):
-    values, kept = arguments(), {}
+    values, kept = in_addresses(factories.released()[0]), {}
     for pattern in patterns():
         if getattr(pattern.callback, "roles", ()) and not pattern.callback.bench:
             control = client.get(address(pattern, values)).headers["Cache-Control"]
@@ -247,7 +232,7 @@ def test_the_deployment_check_would_find_something():
 @pytest.mark.django_db
 @pytest.mark.parametrize("method", ["TRACE", "CONNECT"])
 def test_no_view_answers_to_a_method_that_reflects_or_tunnels(client, everybody, method):
-    values = arguments()
+    values = in_addresses(factories.released()[0])
     reflected = []
     for pattern in patterns():
         answer = client.generic(method, address(pattern, values), HTTP_X_MARK="reflect-me")
@@ -259,7 +244,7 @@ def test_no_view_answers_to_a_method_that_reflects_or_tunnels(client, everybody,
 @pytest.mark.django_db
 def test_what_only_takes_a_press_does_nothing_when_it_is_opened(client, everybody):
     names = {"sign-out", "language", "own-others-end", "signed-in-end", "badge-new", "badge-take", "tablet-retire"}
-    values = arguments() | {"pk": everybody.pk}
+    values = in_addresses(factories.released()[0]) | {"pk": everybody.pk}
     found = {each.name: client.get(address(each, values)).status_code for each in patterns() if each.name in names}
     assert found == dict.fromkeys(names, 405)
 

@@ -205,6 +205,7 @@ ALLOWED = {
     "api-keys": {ADMINISTRATOR},
     "api-key-revoke": {ADMINISTRATOR},
     "own-sign-in": EVERYBODY,
+    "own-first-password": EVERYBODY,
     "own-others-end": EVERYBODY,
     "confirm": EVERYBODY,
     "signed-in": {MANAGER, ADMINISTRATOR},
@@ -224,24 +225,6 @@ ALLOWED = {
 def patterns(resolver=None):
     for pattern in (resolver or get_resolver()).url_patterns:
         yield from patterns(pattern) if isinstance(pattern, URLResolver) else [pattern]
-
-
-@pytest.fixture
-def arguments():
-    """For each name in an address, a value that leads to something."""
-    blind = factories.released()[0]
-    return {
-        "number": blind.order.number,
-        "position": 1,
-        "code": blind.code,
-        "pk": 1,
-        "system": "demo-38",
-        "revision": 1,
-        "station": "railing",
-        "name": "span_mm",
-        "key": "stiff",
-        "kind": "confirmation",
-    }
 
 
 def address(pattern, arguments):

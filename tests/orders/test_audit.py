@@ -255,6 +255,7 @@ NOTHING_PERSONAL = {
         "sign-out",
         "language",
         "own-sign-in",
+        "own-first-password",
         "own-others-end",
         "confirm",
         "signed-in-end",

@@ -1,13 +1,11 @@
 """Sessions: how long they last, who sees and ends them, and what ends them at once."""
 
-import datetime as dt
 import re
 
 import pytest
 from django.contrib.auth import SESSION_KEY
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from orders import sessions
 from orders.models import AuditEntry, Session
@@ -19,17 +17,6 @@ from tests.tablets import at_the_bench
 pytestmark = pytest.mark.django_db
 PASSWORD, ANOTHER = "a-long-passphrase", "kettle-ladder-orchard"
 PAGE = {"HTTP_ACCEPT": "text/html"}
-
-
-@pytest.fixture
-def later(monkeypatch):
-    """Function that puts the clock on: `later(hours=7)`."""
-
-    def put_on(**time):
-        at = timezone.now() + dt.timedelta(**time)
-        monkeypatch.setattr("django.utils.timezone.now", lambda: at)
-
-    return put_on
 
 
 @pytest.fixture
