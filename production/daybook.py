@@ -19,6 +19,8 @@ from .models import Stage, StationEvent
 
 PROMISED = (Order.CONFIRMED, Order.RELEASED)
 """States of an order that the customer waits for and that isn't ready."""
+AGREED = (*PROMISED, Order.READY, Order.COLLECTED, Order.DELIVERED)
+"""States of an order that is or was to be made."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +66,7 @@ def finished_by_day(*, starts, ends):
 
 def log_of(day):
     """What happened up to the end of `day` to the blinds that were at work on it, steps left out: (event, fault)s."""
-    packing = Stage.objects.filter(station=route.PACKING, blind__released_at__lt=day.ends)
-    at_work = packing.exclude(state__in=route.SETTLED, since__lt=day.starts)
+    at_work = Stage.objects.packing_unsettled_before(day.starts).filter(blind__released_at__lt=day.ends)
     found = StationEvent.objects.filter(blind__in=at_work.values("blind"), at__lt=day.ends)
     return _events(found.exclude(kind__in=(route.STEP, route.RELEASE, route.ASK, route.KEEP)))
 
@@ -106,7 +107,9 @@ def _happened(station, kind, data):
 def scrapped_on(day):
     """What was scrapped on `day`, one entry a fault or an accepted change, as it was recorded."""
     kinds = (route.SEND_BACK, route.AMEND, route.TAKE_OFF)
-    found = StationEvent.objects.filter(kind__in=kinds, at__gte=day.starts, at__lt=day.ends)
+    # By station, as it is indexed: a change is the office's, and happens at none.
+    stations = ("", *route.STATION)
+    found = StationEvent.objects.filter(kind__in=kinds, station__in=stations, at__gte=day.starts, at__lt=day.ends)
     return [
         data["scrapped"] for data in found.order_by("at", "pk").values_list("data", flat=True) if data.get("scrapped")
     ]
@@ -114,13 +117,13 @@ def scrapped_on(day):
 
 def waiting_now():
     """How many blinds wait at each station, those sent back among them."""
-    found = Stage.objects.filter(state__in=(route.WAITING, route.SENT_BACK))
+    found = Stage.objects.standing((route.WAITING, route.SENT_BACK))
     return dict(found.values_list("station").annotate(Count("pk")).order_by())
 
 
 def held_now():
     """What is in hand or put aside, by station, what has been longest so first."""
-    found = Stage.objects.filter(state__in=(route.IN_HAND, route.PAUSED)).order_by("since", "pk")
+    found = Stage.objects.standing((route.IN_HAND, route.PAUSED)).order_by("since", "pk")
     person = ("person__first_name", "person__last_name", "person__username")
     blind = ("blind__code", "blind__serial", "blind__order__number")
     rows = found.values_list("station", "state", "since", *person, *blind)
@@ -142,7 +145,7 @@ def orders_ready_on(day):
 
 def due_and_ready(day):
     """How many orders were promised for `day`, and how many of them were ready by its end."""
-    due = Order.objects.filter(due_on=day.on).exclude(state__in=(Order.DRAFT, Order.CANCELLED))
+    due = Order.objects.filter(due_on=day.on, state__in=AGREED)
     ready = due.exclude(state=Order.CONFIRMED).exclude(_unpacked_at(day.ends))
     return due.count(), ready.count()
 

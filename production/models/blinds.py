@@ -152,6 +152,16 @@ class StageQuerySet(models.QuerySet):
     def with_order(self):
         return self.select_related("blind__order__customer", "person")
 
+    def standing(self, states):
+        """What stands in one of `states` at any station, in no order; by station, as it is indexed."""
+        return self.filter(station__in=list(route.STATION), state__in=states)
+
+    def packing_unsettled_before(self, moment):
+        """The stage at packing of each blind that wasn't packed or taken off before `moment`: of the years of before
+        none is read."""
+        unsettled = [state for state in route.STATE_WORDS if state not in route.SETTLED]
+        return self.filter(Q(since__gte=moment) | Q(state__in=unsettled), station=route.PACKING)
+
     def queued_at(self, station):
         """What station `station` can work on, in no order: whose turn it is, `turns` says."""
         return self.filter(station=station, state__in=route.QUEUED)
@@ -191,7 +201,7 @@ class StageQuerySet(models.QuerySet):
     def tallied(self):
         """How many blinds are queued at each station in each state, and the oldest promised day among them."""
         return (
-            self.filter(state__in=route.QUEUED)
+            self.standing(route.QUEUED)
             .values("station", "state")
             .annotate(blinds=models.Count("pk"), oldest=models.Min("blind__order__due_on"))
             .order_by("station", "state")
@@ -245,7 +255,10 @@ class Stage(models.Model):
             models.CheckConstraint(condition=Q(state__in=list(route.STATE_WORDS)), name="stage_state_is_known"),
             models.CheckConstraint(condition=Q(station__in=list(route.STATION)), name="stage_is_at_a_known_station"),
         ]
-        indexes = [models.Index(fields=["station", "state"], name="stage_by_station_and_state")]
+        indexes = [
+            models.Index(fields=["station", "state"], name="stage_by_station_and_state"),
+            models.Index(fields=["station", "since"], name="stage_by_station_and_since"),
+        ]
 
     def __str__(self):
         return f"{self.blind} at {self.station}: {self.state}"
