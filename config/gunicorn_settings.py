@@ -16,7 +16,9 @@ os.environ["PROMETHEUS_MULTIPROC_DIR"] = COUNTS
 from prometheus_client import multiprocess  # noqa: E402
 
 bind = "127.0.0.1:8000"
-worker_class = "sync"
+worker_class = "config.gunicorn_worker.Worker"
+# It sends each answer from memory, when its reader takes it.
+sendfile = False
 # Kept in the environment too, where the settings see that there are several.
 workers = int(os.environ.setdefault("WEB_CONCURRENCY", "3"))
 control_socket_disable = True

@@ -7,62 +7,24 @@ import socket
 import subprocess
 import sys
 import tempfile
-import time
-import urllib.error
 import urllib.request
-from pathlib import Path
 
 import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
-ROOT = Path(__file__).resolve().parents[2]
+from tests.config.running_gunicorn import ROOT, free_port, pages, wait_until_it_answers
+
 pytestmark = pytest.mark.once
 
 
 @pytest.fixture(scope="module")
 def served():
-    """The pages on a port of their own, with two processes and nothing in the tables; its address, and how it ended."""
-    with socket.create_server(("127.0.0.1", 0)) as probe:
-        port = probe.getsockname()[1]
-    with tempfile.TemporaryDirectory(prefix="railwright-gunicorn.") as folder:
-        given = {
-            "DATABASE_URL": f"sqlite:///{folder}/empty.sqlite3",
-            "SECRET_KEY": "known-to-all-processes",
-            "TMPDIR": folder,
-            "WEB_CONCURRENCY": "2",
-            "LOG_FORMAT": "json",
-            "LOG_LEVEL": "INFO",
-            "SLOW_MS": "60000",
-        }
-        subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=os.environ | given, check=True)
-        command = "-m", "gunicorn", "--config", "python:config.gunicorn_settings", "config.wsgi"
-        running = subprocess.Popen(
-            [sys.executable, *command, "--bind", f"127.0.0.1:{port}"],
-            cwd=ROOT,
-            env=os.environ | given,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            start_new_session=True,
-        )
-        running.folder, running.port = Path(folder), port
-        try:
-            wait_until_it_answers(running)
-            yield running
-        finally:
-            if running.poll() is None:
-                os.killpg(running.pid, signal.SIGKILL)
-
-
-def wait_until_it_answers(running):
-    give_up = time.monotonic() + 60
-    while time.monotonic() < give_up and running.poll() is None:
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{running.port}/health/", timeout=30):
-                return
-        except urllib.error.URLError:
-            time.sleep(0.1)
-    pytest.fail("gunicorn doesn't answer")
+    """The pages with two processes and nothing in the tables."""
+    with (
+        tempfile.TemporaryDirectory(prefix="railwright-gunicorn.") as folder,
+        pages(folder, LOG_FORMAT="json", LOG_LEVEL="INFO") as running,
+    ):
+        yield running
 
 
 def asked(running, path, **headers):
@@ -101,8 +63,7 @@ def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
 
 
 def test_the_stream_of_changes_writes_its_lines_in_the_same_form(tmp_path):
-    with socket.create_server(("127.0.0.1", 0)) as probe:
-        port = probe.getsockname()[1]
+    port = free_port()
     given = {"DATABASE_URL": f"sqlite:///{tmp_path}/empty.sqlite3", "SECRET_KEY": "k", "LOG_FORMAT": "json"}
     running = subprocess.Popen(
         [sys.executable, "-m", "config.asgi", "--port", str(port)],

@@ -1,0 +1,66 @@
+"""The pages as gunicorn serves them, on a port of their own, over a database file that is no other test's."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def free_port():
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        return probe.getsockname()[1]
+
+
+@contextmanager
+def pages(folder, *, settings="config.gunicorn_settings", **environment):
+    """Two processes that answer; yields the first of them all, with its `folder`, `port` and `environment`."""
+    port = free_port()
+    given = os.environ | {
+        "DATABASE_URL": f"sqlite:///{folder}/empty.sqlite3",
+        "SECRET_KEY": "known-to-all-processes",
+        "TMPDIR": str(folder),
+        "WEB_CONCURRENCY": "2",
+        "SLOW_MS": "60000",
+        **environment,
+    }
+    subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=given, check=True)
+    command = "-m", "gunicorn", "--config", f"python:{settings}", "config.wsgi", "--bind", f"127.0.0.1:{port}"
+    running = subprocess.Popen(
+        [sys.executable, *command],
+        cwd=ROOT,
+        env=given,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
+    running.folder, running.port, running.environment = Path(folder), port, given
+    try:
+        wait_until_it_answers(running)
+        yield running
+    finally:
+        if running.poll() is None:
+            os.killpg(running.pid, signal.SIGKILL)
+            running.wait()
+        running.stdout.close()
+
+
+def wait_until_it_answers(running):
+    give_up = time.monotonic() + 60
+    while time.monotonic() < give_up and running.poll() is None:
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{running.port}/health/", timeout=30):
+                return
+        except urllib.error.URLError:
+            time.sleep(0.1)
+    pytest.fail("gunicorn doesn't answer")
