@@ -178,6 +178,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "orders.passwords.NoWordsOfTheHouse"},
+    {"NAME": "orders.passwords.NoPatterns"},
 ]
 AUTH_USER_MODEL = "orders.Person"
 LOGIN_URL = "sign-in"

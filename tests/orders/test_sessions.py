@@ -225,7 +225,14 @@ def test_a_password_that_is_guessed_first_is_refused_with_the_reason(nora, new, 
     assert re.search(said, answer.content.decode())
 
 
-@pytest.mark.parametrize("new", ["four words of a kind", "ÜberMäßigLangesWort", "x" * 20 + " " * 44 + "y" * 64])
+@pytest.mark.parametrize(
+    "new",
+    [
+        "four words of a kind",
+        "ÜberMäßigLangesWort",
+        "Twelve gulls, nine kettles & a ladder – 🪜 " * 2 + "and nobody who counts them all on a wet Sunday",
+    ],
+)
 def test_a_long_password_of_any_signs_is_taken_whole(nora, new):
     assert own(signed_in_as("nora"), new=new).status_code == 302
     nora.refresh_from_db()
