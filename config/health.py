@@ -13,6 +13,7 @@ from django.urls import path
 from django.views.decorators.http import require_safe
 
 from config.metrics import metrics
+from orders import versions
 from orders.work import worker_seen
 from production import machine
 
@@ -57,14 +58,8 @@ def looked_at():
 
 
 def _fits():
-    lacking, unknown = machine.misfits()
-    if lacking:
-        words = f"The database lacks {len(lacking)} of this version's changes. Run: manage.py migrate"
-    elif unknown:
-        words = f"The database has {len(unknown)} changes of a newer version. Start that version."
-    else:
-        words = "The database is of this version."
-    return Check(name="version", ok=not (lacking or unknown), words=words)
+    said = versions.misfit()
+    return Check(name="version", ok=not said, words=said or "The database is of this version.")
 
 
 def _room():

@@ -4,12 +4,9 @@
 tablet keeps what was entered and sends it again; an event's id keeps it from being recorded twice.
 """
 
-import logging
-import time
 from urllib.parse import quote
 
 from django.core.exceptions import BadRequest, SuspiciousOperation
-from django.db import Error
 from django.http import HttpResponse
 from django.http.request import RawPostDataException
 from django.template import loader
@@ -17,18 +14,12 @@ from django.urls import Resolver404, resolve
 from django.utils import translation
 
 from config import logs
-from orders import languages
-from production import machine, trouble
+from orders import languages, versions
+from production import trouble
 from production.api.problems import not_now
 from production.api.reference import ROOT
 from production.words import _
 
-log = logging.getLogger(__name__)
-
-LOOK_EVERY_S = 10
-"""How often it is looked whether the database is of this version."""
-AGAIN_S = 1
-"""How soon it is looked again where the database didn't answer."""
 HEADER = "X-Trouble"
 """What is wrong and what to do, in the reader's language, percent-encoded: for scripts."""
 SECRET = {"password", "password1", "password2", "pin"}
@@ -88,51 +79,12 @@ def _language(request):
 
 
 class OfThisVersion:
-    """Answers nothing while the database is of another version than this program: neither may write for the other.
-
-    Looked at when the process begins and then every LOOK_EVERY_S seconds at most, with two short queries.
-    """
+    """Answers nothing while the database is of another version than this program."""
 
     def __init__(self, get_response):
         self.get_response = get_response
 
     def __call__(self, request):
-        if look.fits():
+        if versions.look.fits():
             return self.get_response(request)
         return answer(request, trouble.UPGRADED)
-
-
-class Look:
-    """What was seen last of whether database and program fit, and when that is looked at again."""
-
-    def __init__(self):
-        self._until, self._fits = 0.0, True
-
-    def fits(self):
-        if time.monotonic() >= self._until:
-            self._look()
-        return self._fits
-
-    def rest(self):
-        """Don't look any more: it is known that they fit."""
-        self._until, self._fits = float("inf"), True
-
-    def forget(self):
-        """Look at the next request."""
-        self._until = 0.0
-
-    def _look(self):
-        try:
-            lacking, unknown = machine.misfits()
-        except Error:
-            # Whatever is asked for finds the same; nobody waits for it twice.
-            self._until = time.monotonic() + AGAIN_S
-            return
-        if lacking or unknown:
-            log.warning(
-                "The database lacks %s and has %s beyond this version.", lacking or "nothing", unknown or "nothing"
-            )
-        self._until, self._fits = time.monotonic() + LOOK_EVERY_S, not (lacking or unknown)
-
-
-look = Look()

@@ -27,7 +27,8 @@ TELL_EVERY_S = 1
 SILENT_FOR = dt.timedelta(minutes=1)
 """A worker that was not heard of for so long is dead."""
 STOPPING = threading.Event()
-"""Set once this process is told to end: what it does is put back at the next step."""
+"""Set while this process, told to end or of another version, takes up no more: what it does is put back at the next
+step."""
 
 _log = logging.getLogger(__name__)
 

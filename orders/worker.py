@@ -1,8 +1,8 @@
 """A worker: does the work that waits, shows that it lives, and puts back what dead workers left.
 
-The queue and its loop are django-tasks-db's. What that leaves open is added beside it: a worker's beats, and what
-becomes of work whose worker was killed. No clock is compared with another: whoever looks on waits a minute, by its own
-steady clock, for another's beats to go on.
+The queue and its loop are django-tasks-db's. What that leaves open is added beside it: a worker's beats, what becomes
+of work whose worker was killed, and that none is taken up while the database is of another version. No clock is
+compared with another: whoever looks on waits a minute, by its own steady clock, for another's beats to go on.
 """
 
 import logging
@@ -21,7 +21,7 @@ from django.utils.crypto import get_random_string
 from django_tasks_db.management.commands.db_worker import Worker as Loop
 from django_tasks_db.models import DBTaskResult
 
-from orders import work
+from orders import versions, work
 from orders.models import Work, Worker
 
 BEAT_S = 10
@@ -35,24 +35,32 @@ _log = logging.getLogger(__name__)
 
 
 def serve(*, until_nothing_waits=False):
-    """Do what waits, until this process is told to end; without a database, wait for it.
+    """Do what waits, until this process is told to end; without a database, or with one of another version, wait.
 
     `until_nothing_waits`: end by itself after that.
     """
-    while not work.STOPPING.is_set():
+    ended = threading.Event()
+    while not ended.is_set():
+        if not versions.look.fits():
+            connection.close()
+            ended.wait(IDLE_S)
+            continue
+        work.STOPPING.clear()
         heart = Heart()
+        doing = heart.doing = loop(heart.key, until_nothing_waits=until_nothing_waits)
+        _end_with(doing, ended)
         try:
+            if ended.is_set():
+                return
             heart.beat()
             heart.start()
-            doing = loop(heart.key, until_nothing_waits=until_nothing_waits)
-            _end_with(doing)
             doing.run()
-            if until_nothing_waits:
+            if until_nothing_waits and not work.STOPPING.is_set():
                 return
         except (DatabaseError, InterfaceError) as error:
             _log.warning("The worker waits for the database: %s", error)
             connection.close()
-            work.STOPPING.wait(IDLE_S)
+            ended.wait(IDLE_S)
         finally:
             # Its next beats are those of another, so that what this one left is put back.
             heart.stop()
@@ -72,15 +80,17 @@ def loop(key, *, until_nothing_waits=False):
     )
 
 
-def _end_with(doing):
+def _end_with(doing, ended):
     """Told to end, it puts back what it does at the next step, and goes; told again some seconds later, at once."""
     first = []
 
     def told(number, frame):
         if not first:
             first.append(time.monotonic())
+            ended.set()
             work.STOPPING.set()
-            doing.shutdown(number, frame)
+            if doing.running:
+                doing.shutdown(number, frame)
         elif time.monotonic() - first[0] > PATIENCE_S:
             os._exit(128 + number)
 
@@ -95,6 +105,7 @@ class Heart(threading.Thread):
     def __init__(self):
         super().__init__(daemon=True, name="heart")
         self.key = get_random_string(32)
+        self.doing = None
         self._others = Others(but=self.key)
         self._stopped = threading.Event()
         self._tidied = None
@@ -108,6 +119,11 @@ class Heart(threading.Thread):
             connection.close()
 
     def _look_after(self):
+        if not versions.look.fits():
+            # What is done is put back at its next step, and no more taken up.
+            work.STOPPING.set()
+            self.doing.running = False
+            return
         try:
             self.beat()
             self._others.look()

@@ -1,4 +1,4 @@
-"""What the server stands on: its disk, its database, and whether the two fit this version."""
+"""What the server stands on: its disk, its database, and which version it is."""
 
 import re
 import shutil
@@ -10,8 +10,6 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import connection
-from django.db.migrations.loader import MigrationLoader
-from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 LEAST_FREE_SHARE = 0.1
@@ -92,19 +90,3 @@ def version():
     """The first version heading of CHANGELOG.md, such as '0.1.0'."""
     text = (settings.BASE_DIR / "CHANGELOG.md").read_text(encoding="utf-8")
     return re.search(r"^## (\S+)", text, re.MULTILINE).group(1)
-
-
-@cache
-def known_migrations():
-    """Those that this version of the code brings."""
-    loader = MigrationLoader(None, ignore_no_migrations=True)
-    return frozenset(loader.disk_migrations)
-
-
-def misfits():
-    """The migrations that the database still lacks, and those in it that this code doesn't know, as two lists."""
-    applied = set(MigrationRecorder(connection).applied_migrations())
-    apps = {app for app, _ in known_migrations()}
-    lacking = sorted(f"{app} {name}" for app, name in known_migrations() - applied)
-    unknown = sorted(f"{app} {name}" for app, name in applied - known_migrations() if app in apps)
-    return lacking, unknown

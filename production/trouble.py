@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from django.db import DatabaseError, Error
 
-from . import machine
+from orders import versions
+
 from .words import N_
 
 
@@ -117,6 +118,6 @@ def _lacks_a_table(cause):
 
 def _does_not_fit():
     try:
-        return any(machine.misfits())
+        return bool(versions.misfit())
     except DatabaseError:
         return False

@@ -52,7 +52,7 @@ def pytest_configure():
 @pytest.fixture(autouse=True, scope="session")
 def of_this_version():
     """A test's queries are counted, and the database of the tests is of this version: nobody looks whether it is."""
-    from config.trouble import look
+    from orders.versions import look
 
     look.rest()
 

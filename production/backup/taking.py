@@ -10,6 +10,7 @@ from django.core.management import call_command
 from django.db import Error, connection
 from django.db.migrations.recorder import MigrationRecorder
 
+from orders import versions
 from orders.models import Order
 from production import machine, replay, trouble
 from production.models import Blind, StationEvent
@@ -126,7 +127,7 @@ def _require_fits(path, contents):
             f"{path.name} is of a {contents.vendor} database, and DATABASE_URL names a {connection.vendor} one. "
             "Restore it into one of its own kind. Nothing was changed."
         )
-    known = machine.known_migrations()
+    known = versions.known_migrations()
     ours = {app for app, _ in known}
     beyond = [f"{app} {name}" for app, name in contents.migrations if app in ours and (app, name) not in known]
     if beyond:

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import expect
 
-from config.trouble import look
+from orders.versions import look
 from orders.models import Order
 from production import route
 from tests import factories

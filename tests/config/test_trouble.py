@@ -18,8 +18,8 @@ from django.db import Error, OperationalError, connection, connections, transact
 from django.test import Client
 from django.urls import reverse
 
-from config import trouble as answers
-from production import machine, route, trouble
+from orders import versions
+from production import route, trouble
 from production.models import Blind, Stage, StationEvent
 from production.route import RAILING
 from tests import factories
@@ -436,9 +436,9 @@ def test_a_mistake_of_ours_is_still_the_page_for_mistakes(settings):
 @pytest.fixture
 def looking():
     """The look whether database and program fit, as it is outside the tests."""
-    answers.look.forget()
+    versions.look.forget()
     yield
-    answers.look.rest()
+    versions.look.rest()
 
 
 def newer(name="9999_of_next_year"):
@@ -456,12 +456,12 @@ def as_before(name="9999_of_next_year"):
 @pytest.mark.usefixtures("looking")
 def test_an_older_program_answers_and_writes_nothing_once_the_database_is_newer(tablet, blind, monkeypatch):
     clock, send = [1000.0], press(tablet, blind)
-    monkeypatch.setattr(answers.time, "monotonic", lambda: clock[0])
+    monkeypatch.setattr(versions.time, "monotonic", lambda: clock[0])
     page = reverse("station", args=[RAILING])
     assert tablet.get(page).status_code == 200
     newer()
     try:
-        clock[0] += answers.LOOK_EVERY_S
+        clock[0] += versions.LOOK_EVERY_S
         answer = send()
         assert (answer.status_code, answer["Retry-After"]) == (503, "10")
         assert "Railwright is being upgraded." in answer.content.decode()
@@ -471,7 +471,7 @@ def test_an_older_program_answers_and_writes_nothing_once_the_database_is_newer(
         assert starts(blind) == 0
     finally:
         as_before()
-    clock[0] += answers.LOOK_EVERY_S
+    clock[0] += versions.LOOK_EVERY_S
     assert send().status_code == 302
     assert starts(blind) == 1
 
@@ -485,7 +485,7 @@ def test_a_newer_program_waits_for_its_migrations(client):
         assert client.get("/health/").status_code == 200
         assert client.get("/api/v1/catalogue").json()["detail"].startswith("Railwright is being upgraded.")
     finally:
-        name = next(name for app, name in machine.known_migrations() if app == "orders" and name.startswith("0016"))
+        name = next(name for app, name in versions.known_migrations() if app == "orders" and name.startswith("0016"))
         with connection.cursor() as cursor:
             cursor.execute("UPDATE django_migrations SET name = %s WHERE name = 'was'", [name])
 
@@ -493,6 +493,6 @@ def test_a_newer_program_waits_for_its_migrations(client):
 @pytest.mark.usefixtures("looking")
 def test_it_is_looked_at_once_in_ten_seconds_with_two_queries(client, django_assert_num_queries):
     with django_assert_num_queries(2):
-        assert answers.look.fits()
+        assert versions.look.fits()
     with django_assert_num_queries(0):
-        assert all(answers.look.fits() for _ in range(1000))
+        assert all(versions.look.fits() for _ in range(1000))

@@ -19,7 +19,8 @@ import os
 import time
 import django
 django.setup()
-from orders import work, worker
+from orders import versions, work, worker
+versions.LOOK_EVERY_S = 0.2
 work.SILENT_FOR, work.TELL_EVERY_S, worker.BEAT_S, worker.IDLE_S = dt.timedelta(seconds=2), 0.05, 0.2, 0.1
 step, finish = work.Progress.step, work.Progress.finish
 def hold(at):

@@ -25,6 +25,7 @@ from django.db import connection, connections
 from django.utils import timezone
 from psycopg import sql
 
+from orders import versions
 from production import machine, replay, route
 from production.backup import archive, keeping, postgresql, taking
 from production.models import Stage, StationEvent
@@ -223,10 +224,10 @@ def test_a_database_with_data_is_kept_unless_it_is_to_be_replaced(made, folder, 
 
 def test_a_backup_of_a_newer_version_or_of_another_kind_is_refused(made, folder, monkeypatch):
     path = taking.take(folder, at=AT).path
-    known = machine.known_migrations()
+    known = versions.known_migrations()
     newest = max(known)
     with monkeypatch.context() as patch:
-        patch.setattr(machine, "known_migrations", lambda: known - {newest})
+        patch.setattr(versions, "known_migrations", lambda: known - {newest})
         with pytest.raises(archive.Failed, match=rf"newer than this one, .* it has {newest[0]} {newest[1]}"):
             taking.restore(path)
     monkeypatch.setattr(connections["default"], "vendor", "other")

@@ -1,7 +1,7 @@
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from orders import audit, throttle
+from orders import audit, throttle, versions
 from orders.sessions import SessionStore
 
 
@@ -9,6 +9,8 @@ class Command(BaseCommand):
     help = "Removes sessions that are over, tries to sign in that are back, and what the audit has kept long enough."
 
     def handle(self, **options):
+        if said := versions.misfit():
+            raise CommandError(f"Nothing was removed. {said}")
         at = timezone.now()
         SessionStore.clear_expired()
         throttle.forget(at=at)
