@@ -5,8 +5,8 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import expect
 
-from orders.versions import look
 from orders.models import Order
+from orders.versions import look
 from production import route
 from tests import factories
 from tests.browser.barriers import barriers_in_light
