@@ -2,9 +2,7 @@
 
 import re
 
-import tinyhtml5
-
-XHTML = "{http://www.w3.org/1999/xhtml}"
+from tests.read_page import read_page
 
 
 def words(element):
@@ -14,7 +12,7 @@ def words(element):
 
 def root_of(html):
     """The page without its drawings, whose many marks say nothing and take long to read."""
-    return tinyhtml5.parse(re.sub(r"<svg\b.*?</svg>", "", html, flags=re.DOTALL))
+    return read_page(re.sub(r"<svg\b.*?</svg>", "", html, flags=re.DOTALL))
 
 
 def having(root, css_class):
@@ -29,7 +27,7 @@ def figures_on(root):
     """The large figures, one a line: name, value, unit with tolerance or note."""
     (listed,) = having(root, "figures")
     for figure in having(listed, "figure"):
-        name, value = words(figure.find(f"{XHTML}dt")), words(next(figure.iter(f"{XHTML}b")))
+        name, value = words(figure.find("dt")), words(next(figure.iter("b")))
         yield f"{name:16} {value:>7} {words(first(figure, 'figure-note'))}".rstrip()
 
 
@@ -47,7 +45,7 @@ def steps_on(root):
 
 def _right(step):
     """What a count or a measure must come to, as the tablet would say it at once."""
-    verdicts = {each.get("data-verdict"): each for each in step.iter(f"{XHTML}template")}
+    verdicts = {each.get("data-verdict"): each for each in step.iter("template")}
     if (right := verdicts.get("right")) is not None:
         return f" [{right.get('data-from')}]"
     if (within := verdicts.get("within")) is not None:
@@ -65,4 +63,4 @@ def rule_on(root):
 
 def refusals_on(root):
     """Why a line can't be made, as the order desk says it."""
-    return [words(each) for each in root.iter(f"{XHTML}p") if words(each).startswith("Can't be made:")]
+    return [words(each) for each in root.iter("p") if words(each).startswith("Can't be made:")]
