@@ -1,7 +1,7 @@
 """The office's forms: they read what was typed and say what to type instead; `intake` does the writing."""
 
 from django import forms
-from django.contrib.auth.forms import BaseUserCreationForm
+from django.contrib.auth.forms import BaseUserCreationForm, SetPasswordForm
 
 from calc import spec
 from orders.calendar import said
@@ -230,13 +230,14 @@ class LineForm(forms.ModelForm):
             "special_instruction": forms.Textarea(attrs={"rows": 2}),
         }
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, begins=True, **kwargs):
+        """`begins`: whether its first field is the page's."""
         super().__init__(*args, **kwargs)
         self.fabrics = list(Fabric.objects.for_line(self.instance))
         self.fields["fabric"].queryset = Fabric.objects.for_line(self.instance)
         self.fields["system"].queryset = HardwareSystem.objects.by_name()
         self.fields["system"].empty_label = None
-        if not self.is_bound:
+        if begins and not self.is_bound:
             self.fields["room"].widget.attrs["autofocus"] = True
         if not self.instance.concerns:
             self.initial["concerns"] = [key for key, _ in STATIONS]
@@ -299,3 +300,24 @@ class NewPersonForm(BaseUserCreationForm):
         fields = ["username", "first_name", "last_name", "roles"]
         labels = PersonForm.Meta.labels
         help_texts = PersonForm.Meta.help_texts
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        say_of_another(self.fields["password1"], self.fields["password2"])
+
+
+def say_of_another(new, again):
+    """What stands at the two fields of a password that is set for somebody else."""
+    new.label, again.label, again.help_text = "Password", "The same again", ""
+    new.help_text = (
+        "15 signs or more: a few words that have nothing to do with each other, with whoever it is for or with here. "
+        "It is for one sign-in."
+    )
+
+
+class GivenPasswordForm(SetPasswordForm):
+    """A new password for somebody else."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        say_of_another(self.fields["new_password1"], self.fields["new_password2"])

@@ -16,6 +16,11 @@ class BecauseForm(forms.Form):
         error_messages={"required": "Say why: what the customer wants, and who said so."},
     )
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not self.is_bound:
+            self.fields["because"].widget.attrs["autofocus"] = True
+
 
 class HeadChangeForm(forms.ModelForm):
     """The promised day and the note of an order at work, as they are wanted. `today` is the workshop's day."""

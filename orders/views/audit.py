@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from orders import audit as record
+from orders.audit_words import said
 from orders.models import AuditEntry, Person
 from orders.roles import ADMINISTRATOR, MANAGER, role_required
 
@@ -43,22 +44,9 @@ def audit(request):
     page = Paginator(found.newest_first(), PAGE_SIZE).get_page(request.GET.get("page"))
     for entry in page:
         entry.did = record.WHAT.get(entry.what, entry.what)
-        entry.was, entry.became = _said(entry.before), _said(entry.after)
+        entry.was, entry.became = said(entry.before), said(entry.after)
     context = {"form": form, "page": page, "kept_days": settings.AUDIT_DAYS}
     return render(request, "audit.html", context, status=422 if form.is_bound and not form.is_valid() else 200)
-
-
-def _said(values):
-    """Values as people read them, by their names."""
-    return [(name.replace("_", " "), _plain(value)) for name, value in (values or {}).items()]
-
-
-def _plain(value):
-    if isinstance(value, list):
-        return ", ".join(map(str, value)) or "none"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return "none" if value in (None, "") else value
 
 
 def _moments(day):

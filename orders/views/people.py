@@ -2,13 +2,12 @@
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.forms import SetPasswordForm
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 
 from orders import audit, first_password, sessions
 from orders.again import password_again
-from orders.forms import NewPersonForm, PersonForm
+from orders.forms import GivenPasswordForm, NewPersonForm, PersonForm
 from orders.models import Person
 from orders.roles import ADMINISTRATOR, role_required
 
@@ -54,7 +53,7 @@ def person(request, pk):
 @password_again()
 def person_password(request, pk):
     found = get_object_or_404(Person, pk=pk)
-    form = SetPasswordForm(found, request.POST or None)
+    form = GivenPasswordForm(found, request.POST or None)
     if form.is_valid():
         with transaction.atomic():
             form.save()

@@ -84,7 +84,7 @@ def _line_page(request, order, instance, *, ask, count=None, **more):
     posted = request.POST.copy() if request.method == "POST" else None
     if posted is not None and count:
         posted["quantity"] = count
-    form, why = LineForm(posted, instance=instance), BecauseForm(posted)
+    form, why = LineForm(posted, instance=instance, begins=False), BecauseForm(posted)
     problems = []
     if posted is not None and all([form.is_valid(), why.is_valid()]):
         try:

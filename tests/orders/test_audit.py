@@ -12,6 +12,7 @@ from django.utils import timezone
 from config import audited
 from orders import api_keys, audit, calendar, catalogue
 from orders.asking import asked_by
+from orders.audit_words import said
 from orders.models import ApiKey, AuditEntry, Person
 from orders.models.audit import AppendOnly
 from production import crew, faults, tablets
@@ -338,6 +339,34 @@ def test_the_audit_refuses_a_word_that_it_doesn_t_know():
 
 
 # The page
+
+
+def test_values_are_said_in_words_and_not_as_the_machine_keeps_them():
+    kept = {
+        "vane_width_mm": 89,
+        "weight_g_per_m2": 410,
+        "scopes": ["orders:read", "orders:write"],
+        "first_day": "2026-12-04",
+        "opens_at": "07:00:00",
+        "weekdays": [0, 4],
+        "roles": ["manager"],
+        "is_active": False,
+        "reason": "",
+        "name": "2026-12-04",
+    }
+    assert said(kept) == [
+        ("vane width, mm", 89),
+        ("weight, g/m²", 410),
+        ("may", "read orders with their lines, post orders"),
+        ("from", "Fri 4 Dec 2026"),
+        ("shift begins", "07:00"),
+        ("days worked", "Monday, Friday"),
+        ("roles", "manager"),
+        ("may sign in", "no"),
+        ("reason", "none"),
+        ("name", "2026-12-04"),
+    ]
+    assert said(None) == []
 
 
 @pytest.fixture

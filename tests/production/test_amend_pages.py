@@ -1,5 +1,6 @@
 """The pages on which sales ask for a change and the manager decides, and what stations show of it meanwhile."""
 
+import re
 import uuid
 
 import pytest
@@ -48,6 +49,14 @@ def test_the_page_of_a_released_order_leads_to_asking_for_a_change(client, nora)
     ways = page_of(client, "order-changes", blind.order.number)
     for name, more in (("change-line", [1]), ("change-add", []), ("change-take-off", []), ("change-head", [])):
         assert reverse(name, args=[blind.order.number, *more]) in ways
+
+
+def test_the_cursor_stands_where_the_reason_is_typed(client, nora):
+    (blind,) = factories.released(by=nora)
+    for name, more in (("change-line", [1]), ("change-add", []), ("change-head", []), ("change-take-off", [])):
+        page = page_of(client, name, blind.order.number, *more)
+        (focused,) = re.findall(r"<\w+[^>]*autofocus[^>]*>", page)
+        assert 'name="because"' in focused
 
 
 def test_sales_ask_for_another_width_through_the_form_of_the_line(client, nora):
