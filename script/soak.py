@@ -1,8 +1,9 @@
 """A workshop at work for a while, whose processes are killed meanwhile: `python -m script.soak [MINUTES]`.
 
-40 tablets and 10 desks on a PostgreSQL of its own, four processes for pages, one for the stream of changes, one worker.
-Afterwards every event that was answered must be on record once and nothing else, each blind's stages what its events
-come to, each answer explained, and no process larger than it was half-way.
+40 tablets, each with its stream of changes, and 10 desks on a PostgreSQL of its own, four processes for pages, one for
+the stream, one worker. Afterwards every event that was answered must be on record once and nothing else, each blind's
+stages what its events come to, each answer explained, no process larger than it was half-way, and every tablet must
+have been told of all that happened since its stream was there last.
 """
 
 import contextlib
@@ -11,7 +12,6 @@ import os
 import random
 import secrets
 import signal
-import socket
 import statistics
 import subprocess
 import sys
@@ -20,71 +20,20 @@ import threading
 import time
 from pathlib import Path
 
+from script.soak_live import Follower, did_not_hear, marked
 from script.soak_people import Desk, Kept, Tablet
-from script.system_needs import postgres
+from script.soak_served import ROOT, Database, Served, children, run
 
-ROOT = Path(__file__).resolve().parent.parent
-TABLETS, DESKS, WORKERS, BLINDS = 40, 10, 4, 120
+TABLETS, DESKS, BLINDS = 40, 10, 120
 KILL_EVERY_S = (6, 14)
 KILLED = ("page process", "page process", "all pages", "live", "worker", "a connection")
 SAMPLE_EVERY_S = 2
 GROWS_AT_MOST_PERCENT = 5
+TOLD_WITHIN_S = 30
+"""So soon after the last event, and after something was killed, every tablet is followed again and knows of it."""
 GROWN_UP_S = 300
 """A process that is younger has not asked for everything once."""
 STATIONS = ("railing", "vanes", "stringing", "checking", "packing")
-
-
-def run(*command, **options):
-    subprocess.run(command, cwd=ROOT, check=True, **options)  # noqa: S603 - our own commands
-
-
-def free_port():
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
-
-
-class Database:
-    """A PostgreSQL in a folder of its own."""
-
-    def __init__(self, folder):
-        self.folder, self.programs = Path(folder), Path(postgres())
-        self.url = f"postgres:///soak?host={folder}&user=railwright"
-        os.chmod(folder, 0o711)  # noqa: S103 - its owner is another user, whom PostgreSQL wants
-        self._as = ("runuser", "-u", "postgres", "--") if os.geteuid() == 0 else ()
-        if self._as:
-            run("chown", "postgres", folder)
-        self._run("initdb", "-D", f"{folder}/data", "-U", "railwright", "-A", "trust", "-E", "UTF8", "--locale=C", "-N")
-        self._write(f"listen_addresses = ''\nunix_socket_directories = '{folder}'\nmax_connections = 200\n")
-        self.start()
-        self._run("createdb", "-h", folder, "-U", "railwright", "soak")
-
-    def _write(self, text):
-        with open(self.folder / "data" / "postgresql.conf", "a") as settings:
-            settings.write(text)
-
-    def _run(self, program, *arguments):
-        command = (*self._as, str(self.programs / program), *arguments)
-        subprocess.run(command, cwd=self.folder, check=True, stdout=subprocess.DEVNULL)  # noqa: S603 - our own commands
-
-    def start(self):
-        self._run("pg_ctl", "-D", f"{self.folder}/data", "-s", "-w", "-l", f"{self.folder}/server.log", "start")
-
-    def stop(self, how="fast"):
-        self._run("pg_ctl", "-D", f"{self.folder}/data", "-s", "-w", "-m", how, "stop")
-
-    def restart(self):
-        self.stop()
-        self.start()
-
-    def backend(self):
-        """The process of one connection that is at work, or None."""
-        pids = children((self.folder / "data" / "postmaster.pid").read_text().split()[0])
-        return next((pid for pid in pids if b"railwright soak" in Path(f"/proc/{pid}/cmdline").read_bytes()), None)
-
-
-def children(pid):
-    path = Path(f"/proc/{pid}/task/{pid}/children")
-    return [int(each) for each in path.read_text().split()] if path.exists() else []
 
 
 def rss_kb(pid):
@@ -92,48 +41,6 @@ def rss_kb(pid):
         lines = Path(f"/proc/{pid}/status").read_text().splitlines()
         return int(next(line for line in lines if line.startswith("VmRSS")).split()[1])
     return None
-
-
-class Served:
-    """The processes of the workshop, each begun anew when it has ended, as systemd does."""
-
-    def __init__(self, *, environment, folder):
-        self.port, live = free_port(), free_port()
-        environment |= {"LIVE_URL": f":{live}/live/", "WEB_CONCURRENCY": str(WORKERS)}
-        self.environment, self.folder, self.ending = environment, folder, False
-        self.commands = {
-            "pages": ("gunicorn", "--config", "python:config.gunicorn_settings", "--bind", f"127.0.0.1:{self.port}"),
-            "live": ("config.asgi", "--port", str(live)),
-        }
-        self.commands["pages"] += ("config.wsgi",)
-        self.running = {name: self._start(name) for name in (*self.commands, "worker")}
-        self.watch = threading.Thread(target=self._keep_running)
-        self.watch.start()
-
-    def _start(self, name):
-        command = ("-m", *self.commands[name]) if name in self.commands else ("manage.py", "work")
-        with open(Path(self.folder) / f"{name}.log", "a") as log:
-            return subprocess.Popen((sys.executable, *command), cwd=ROOT, env=self.environment, stdout=log, stderr=log)  # noqa: S603
-
-    def _keep_running(self):
-        while not self.ending:
-            for name, process in list(self.running.items()):
-                if process.poll() is not None and not self.ending:
-                    self.running[name] = self._start(name)
-            time.sleep(0.5)
-
-    def pids(self):
-        pages = self.running["pages"].pid
-        found = {f"pages {pid}": pid for pid in children(pages)}
-        return found | {f"{name} {process.pid}": process.pid for name, process in self.running.items()}
-
-    def end(self):
-        self.ending = True
-        self.watch.join()
-        for process in self.running.values():
-            process.terminate()
-        for process in self.running.values():
-            process.wait(timeout=60)
 
 
 class Killer:
@@ -221,38 +128,69 @@ def soak(database, *, folder, seconds):
     django.setup()
     from script import soak_record
 
-    kept, sizes = Kept(), {}
+    kept, sizes, marks = Kept(), {}, []
     began = soak_record.newest()
     served = Served(environment=environment, folder=folder)
     try:
+        given = {"port": served.port, "kept": kept}
+        makers = [soak_record.maker(number, STATIONS) for number in range(TABLETS)]
+        followers = [
+            Follower(**given, seed=TABLETS + number, cookie=each["cookie"], station=each["station"])
+            for number, each in enumerate(makers)
+        ]
         people = [
-            *(
-                Tablet(port=served.port, kept=kept, seed=number, **soak_record.maker(number, STATIONS))
-                for number in range(TABLETS)
-            ),
-            *(Desk(port=served.port, kept=kept, seed=number, **soak_record.clerk(number)) for number in range(DESKS)),
+            *(Tablet(**given, seed=number, **each) for number, each in enumerate(makers)),
+            *(Desk(**given, seed=number, **soak_record.clerk(number)) for number in range(DESKS)),
         ]
         while people[-1].ask("/ready/", route="ready")[0] != 200:
             time.sleep(1)
         kept.unexplained.clear()
         killer = Killer(served=served, database=database, kept=kept, seconds=seconds)
-        acts = [*(one.run for one in people), killer.run, lambda: sampled(served, kept, sizes)]
-        threads = [threading.Thread(target=act) for act in acts]
-        for thread in threads:
+        watching = [lambda: sampled(served, kept, sizes), lambda: marked(kept, marks, soak_record.newest_now)]
+        following = [threading.Thread(target=each.run) for each in followers]
+        threads = [threading.Thread(target=act) for act in (*(one.run for one in people), killer.run, *watching)]
+        for thread in (*following, *threads):
             thread.start()
         time.sleep(seconds)
         kept.ending.set()
         for thread in threads:
             thread.join(timeout=120)
+        deaf = told_in_time(followers, marks=marks, changed_since=soak_record.changed_since)
+        kept.closing.set()
+        for thread in following:
+            thread.join(timeout=60)
         record = soak_record.compared(kept, since=began)
     finally:
         served.end()
     return summary(
-        kept, record=record, killed=killer.done, sizes=sizes, seconds=seconds, still=sum(t.is_alive() for t in threads)
+        kept,
+        record=record,
+        killed=killer.done,
+        sizes=sizes,
+        seconds=seconds,
+        live=heard(followers, deaf),
+        still=sum(thread.is_alive() for thread in (*threads, *following)),
     )
 
 
-def summary(kept, *, record, killed, sizes, seconds, still):
+def told_in_time(followers, **given):
+    """What tablets still lack after a while in which nothing more happens."""
+    give_up = time.monotonic() + TOLD_WITHIN_S
+    while (deaf := did_not_hear(followers, **given)) and time.monotonic() < give_up:
+        time.sleep(1)
+    return deaf
+
+
+def heard(followers, deaf):
+    return {
+        "tablets": len(followers),
+        "messages": sum(each.messages for each in followers),
+        "opened_again": sum(each.opened - 1 for each in followers),
+        "did_not_hear": deaf,
+    }
+
+
+def summary(kept, *, record, killed, sizes, seconds, live, still):
     grew = grown(sizes)
     too_much = {name: by for name, by in grew.items() if by > GROWS_AT_MOST_PERCENT}
     times = {
@@ -269,6 +207,7 @@ def summary(kept, *, record, killed, sizes, seconds, still):
         record["nobody_sent"],
         record["stages_differ"],
         kept.unexplained,
+        live["did_not_hear"],
         still,
     ]
     return {
@@ -277,6 +216,7 @@ def summary(kept, *, record, killed, sizes, seconds, still):
         "events": {"answered": len(kept.answered), "refused": len(kept.refused), "sent": len(kept.sent)},
         "record": record,
         "killed": killed,
+        "live": live,
         "unexplained": kept.unexplained[:20],
         "threads_that_did_not_end": still,
         "statuses": {f"{route} {status}": count for (route, status), count in sorted(kept.statuses.items())},

@@ -33,7 +33,7 @@ class Kept:
         self.answered, self.refused, self.sent = set(), set(), set()
         self.times, self.statuses, self.unexplained = defaultdict(list), Counter(), []
         self.cuts = []
-        self.ending = threading.Event()
+        self.ending, self.closing = threading.Event(), threading.Event()
 
     def note(self, route, status, took, *, at, said=""):
         with self.lock:
@@ -44,6 +44,11 @@ class Kept:
             unknown = status in UNKNOWN and not self._is_cut(status, at, at + took)
             if status in (500, 403, 405, 413) or without_reason or unknown:
                 self.unexplained.append((route, status, round(at, 1), said[:300]))
+
+    def odd(self, route, status, said):
+        """Whatever it was, nobody expects it."""
+        with self.lock:
+            self.unexplained.append((route, status, round(time.time(), 1), said[:300]))
 
     def _is_cut(self, status, began, ended):
         """Whether what would explain the answer was down while it was asked for: 503 the database, none the pages."""
@@ -59,14 +64,24 @@ class Browser:
         self.port, self.kept, self.rng = port, kept, random.Random(seed)  # noqa: S311 - no secret
         self.headers = {"Host": "localhost", "Cookie": f"{cookie}; csrftoken={CSRF}", "X-CSRFToken": CSRF}
 
-    def ask(self, path, *, route, form=None, body=None, kind="application/x-www-form-urlencoded", **headers):
+    def ask(
+        self,
+        path,
+        *,
+        route,
+        form=None,
+        body=None,
+        kind="application/x-www-form-urlencoded",
+        patience_s=PATIENCE_S,
+        **headers,
+    ):
         """(status, text) of one request, 0 where there was no answer."""
         began = time.time()
         if form is not None:
             body = urlencode(form).encode()
         given = self.headers | headers | ({"Content-Type": kind} if body is not None else {})
         try:
-            connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE_S)
+            connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=patience_s)
             with contextlib.closing(connection):
                 connection.request("GET" if body is None else "POST", path, body, given)
                 answer = connection.getresponse()
