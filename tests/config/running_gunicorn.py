@@ -23,7 +23,7 @@ def free_port():
 
 @contextmanager
 def pages(folder, *, settings="config.gunicorn_settings", **environment):
-    """Two processes that answer; yields the first of them all, with its `folder`, `port` and `environment`."""
+    """Two processes that answer; yields the first of them all, with its `folder`, `port`, `log` and `environment`."""
     port = free_port()
     given = os.environ | {
         "DATABASE_URL": f"sqlite:///{folder}/empty.sqlite3",
@@ -35,16 +35,17 @@ def pages(folder, *, settings="config.gunicorn_settings", **environment):
     }
     subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=given, check=True)
     command = "-m", "gunicorn", "--config", f"python:{settings}", "config.wsgi", "--bind", f"127.0.0.1:{port}"
-    running = subprocess.Popen(
-        [sys.executable, *command],
-        cwd=ROOT,
-        env=given,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-    )
-    running.folder, running.port, running.environment = Path(folder), port, given
+    log = Path(folder) / "gunicorn.log"
+    with open(log, "w") as written:
+        running = subprocess.Popen(
+            [sys.executable, *command],
+            cwd=ROOT,
+            env=given,
+            stdout=written,
+            stderr=subprocess.STDOUT,
+            start_new_session=True,
+        )
+    running.folder, running.port, running.log, running.environment = Path(folder), port, log, given
     try:
         wait_until_it_answers(running)
         yield running
@@ -52,7 +53,6 @@ def pages(folder, *, settings="config.gunicorn_settings", **environment):
         if running.poll() is None:
             os.killpg(running.pid, signal.SIGKILL)
             running.wait()
-        running.stdout.close()
 
 
 def wait_until_it_answers(running):

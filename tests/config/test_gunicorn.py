@@ -51,7 +51,8 @@ def test_whichever_process_is_asked_tells_the_count_of_all(served):
 
 def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
     served.send_signal(signal.SIGTERM)
-    written, _ = served.communicate(timeout=30)
+    served.wait(30)
+    written = served.log.read_text()
     lines = [json.loads(line) for line in written.splitlines()]
     told = [line for line in lines if line.get("route") == "sign-in"]
     assert len(told) == 12

@@ -232,6 +232,5 @@ def test_it_ends_when_it_is_told_to_once_what_was_answered_is_read(served):
         time.sleep(0.5)
         served.terminate()
         assert read_all(client).endswith(FONT)
-        said, _ = served.communicate(timeout=20)
-    assert served.returncode == 0
-    assert "gunicorn.error" not in said
+        assert served.wait(20) == 0
+    assert "gunicorn.error" not in served.log.read_text()
