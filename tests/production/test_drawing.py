@@ -16,6 +16,7 @@ from calc.components import components
 from production import drawing
 from production.drawing import geometry
 from production.drawing.pen import text_width
+from production.drawing.sheet import SHEETS
 from script.messages import languages
 from tests.headrails import SVG, WAND, blind, blinds, laid, marked, svg, unhurried
 
@@ -187,6 +188,21 @@ def test_no_words_run_into_each_other_or_off_the_sheet(language, blind):
                 for other, a, b, c, d in boxes[place + 1 :]:
                     clash = min(right, c) - max(left, a) > 1 and min(bottom, d) - max(top, b) > 1
                     assert not clash, (size, view, words, other)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("hand", ["left", "right"])
+def test_a_loop_s_length_leaves_a_gap_to_the_blind_however_many_digits_it_has(size, hand):
+    spec, figures = blind(hand=hand)
+    drawn = spec, figures | {"chain_drop_mm": 2041.5, "cord_drop_mm": 2061.5}
+    lengths = {"2041.5", "2061.5"}
+    sheet = SHEETS[size]
+    root = ET.fromstring(svg(drawn, size=size, view="closed"))  # noqa: S314
+    found = [(left, right) for words, left, _, right, _ in text_boxes(root) if words in lengths]
+    assert len(found) == 2
+    for left, right in found:
+        gap = sheet.loop_margin - right if hand == "left" else left - (sheet.width - sheet.loop_margin)
+        assert gap >= 2
 
 
 @settings(unhurried, max_examples=40)
