@@ -5,13 +5,20 @@ apostrophes vanish and every other mark parts two words. A phone number counts w
 nought before the area, so that +44 20 7946 0101, 0044 (0)20-7946-0101 and 02079460101 are one. Pure: text in, text out.
 """
 
+import hashlib
 import re
 import unicodedata
 from functools import lru_cache
 from typing import NamedTuple
 
 MOST_WORDS = 4
-"""So many of what was typed are looked for, the longest: each costs a look through all that is sought."""
+"""So many of what was typed are looked for, the longest: each costs a look."""
+LONGEST_ENDING = 24
+"""So many letters of a word are in an index; the few with more in common are held against the whole word."""
+MARK = "#"
+"""What is typed never begins with it."""
+SHORTEST_INSIDE = 3
+"""Fewer letters must begin a word."""
 FEWEST_PHONE_DIGITS = 5
 """Fewer digits may be anything."""
 LONGEST_NUMBER = 6
@@ -64,7 +71,7 @@ def units(text: str) -> list[Unit]:
     found = []
 
     def take_email(run):
-        found.append(Unit(("".join(words(run[0])),)))
+        found.append(Unit((_needle("".join(words(run[0]))),)))
         return " "
 
     def take_digits(run):
@@ -75,9 +82,24 @@ def units(text: str) -> list[Unit]:
 
     rest = _RUN_OF_DIGITS.sub(take_digits, _EMAIL.sub(take_email, _small(text)))
     found += [Unit((_needle(word),), _number_in(word)) for word in words(rest)]
-    wanted = [unit for unit in dict.fromkeys(found) if unit.needles[0]]
+    wanted = [unit for unit in dict.fromkeys(found) if unit.needles[0].strip()]
     longest = sorted(wanted, key=lambda unit: -len(unit.needles[0].strip()))[:MOST_WORDS]
     return [unit for unit in wanted if unit in longest]
+
+
+def endings(sought: str) -> set[str]:
+    """What every needle that `sought` holds is the beginning of, up to LONGEST_ENDING letters: each word behind its
+    gap, and from each letter on. A mark of `sought` as a whole is among them, by which others are told from them."""
+    pieces = {MARK + hashlib.md5(sought.encode(), usedforsecurity=False).hexdigest()} if sought else set()
+    for word in sought.split():
+        pieces.add(f" {word}"[:LONGEST_ENDING])
+        # Shorter than three, a needle begins a word: see _needle.
+        pieces.update(
+            word[at : at + LONGEST_ENDING]
+            for at in range(len(word))
+            if len(word) - at >= SHORTEST_INSIDE or not word[at:].isascii()
+        )
+    return pieces
 
 
 def order_number(text: str) -> int | None:
@@ -120,7 +142,7 @@ def _number_in(word):
 
 def _needle(word):
     """One or two letters stand in nearly everything, so they must begin a word; elsewhere one sign may be a name."""
-    return f" {word}" if len(word) < 3 and word.isascii() else word
+    return f" {word}" if len(word) < SHORTEST_INSIDE and word.isascii() else word
 
 
 def _digits(text):

@@ -22,7 +22,7 @@ from django_tasks_db.management.commands.db_worker import Worker as Loop
 from django_tasks_db.models import DBTaskResult
 
 from orders import versions, work
-from orders.models import Work, Worker
+from orders.models import CustomerEnding, OrderEnding, RoomEnding, Work, Worker
 
 BEAT_S = 10
 IDLE_S = 1
@@ -190,7 +190,10 @@ def put_back_what_was_left():
 
 
 def tidy(*, at):
-    """Forget what ended long ago: work with what it made, its places in the queue, and workers of then."""
+    """Forget what ended long ago: work with what it made, its places in the queue, and workers of then. Make findable
+    what a program of before wrote beside this one."""
     Work.objects.old(at=at).delete()
     DBTaskResult.objects.finished().filter(finished_at__lt=at - Work.KEPT).delete()
     Worker.objects.filter(seen_at__lt=at - Work.KEPT).delete()
+    for endings in (CustomerEnding, OrderEnding, RoomEnding):
+        endings.objects.make_good()

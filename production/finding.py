@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from orders import search
+from orders import finding, search
 from orders.models import Customer, Order
 
 from . import codes, remake, where
@@ -45,14 +45,14 @@ def opened(text):
         return None
     if named:
         return Opened(it=order, said=f"{order} has no blind {named.serial}. {_numbers_of_blinds(order)}")
-    return Opened(it=order, others=Order.objects.found_by(text).exclude(pk=order.pk).exists())
+    return Opened(it=order, others=_is_in_others(text, order))
 
 
 def listed(text, *, page, at):
     """A page, from 1, of all that is found by `text`, the open orders first; or the Opened that it comes to."""
     number = search.order_number(text)
-    found = Order.objects.found_by(text).best_first(number=number)
-    keys = list(found.values_list("pk", flat=True)[(page - 1) * PAGE_SIZE : page * PAGE_SIZE + 1])
+    first = (page - 1) * PAGE_SIZE
+    keys = finding.order_keys(text, first=first, end=first + PAGE_SIZE + 1, named=number)
     customers = tuple(Customer.objects.found_by(text).by_name()[: MOST_CUSTOMERS + 1])
     orders = list(Order.objects.with_keys(keys[:PAGE_SIZE]).best_first(number=number))
     plan = where.forecasts(at=at) if any(order.state in Order.OPEN for order in orders) else {}
@@ -81,6 +81,10 @@ def _named(text):
         return codes.read_code(text)
     except codes.CodeError:
         return None
+
+
+def _is_in_others(text, order):
+    return any(key != order.pk for key in finding.order_keys(text, first=0, end=2, named=order.number))
 
 
 def _misread(text):

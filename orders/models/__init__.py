@@ -2,6 +2,7 @@ from .api_keys import ApiKey, PostedOrder
 from .audit import AuditEntry
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
+from .endings import CustomerEnding, OrderEnding, RoomEnding
 from .entry import SentForm, SlipAnswer
 from .imports import CustomersColumns, CustomersFile
 from .orders import Customer, Order, OrderLine, PromiseLook
@@ -19,6 +20,7 @@ __all__ = [
     "AuditEntry",
     "Closure",
     "Customer",
+    "CustomerEnding",
     "CustomersColumns",
     "CustomersFile",
     "Fabric",
@@ -26,12 +28,14 @@ __all__ = [
     "IssuedPaper",
     "Letter",
     "Order",
+    "OrderEnding",
     "OrderLine",
     "OrderStep",
     "Person",
     "PostedOrder",
     "PromiseGiven",
     "PromiseLook",
+    "RoomEnding",
     "RoomName",
     "SentForm",
     "Session",

@@ -1,12 +1,10 @@
 """The column that a row is found by: kept in step with what it is made from, whoever writes the row."""
 
-from django.db import connections, models
+from django.db import connections, models, transaction
 
 from orders import search
 
 AT_ONCE = 500
-MOST_LISTED = 1000
-"""More names than this are looked up by the database itself."""
 
 
 class SoughtField(models.TextField):
@@ -57,21 +55,25 @@ class KeepsSought(models.Model):
         field = self._meta.get_field("sought")
         if update_fields is not None and field.is_made_from(update_fields):
             update_fields = [*update_fields, field.name]
-        super().save(*args, update_fields=update_fields, **options)
-        if update_fields is None or field.name in update_fields:
-            self.note_sought([self])
+        new = self._state.adding
+        with transaction.atomic(savepoint=False):
+            super().save(*args, update_fields=update_fields, **options)
+            if update_fields is None or field.name in update_fields:
+                self.note_sought([self], new=new)
 
     @classmethod
-    def note_sought(cls, rows):
-        """Told of the rows whose `sought` was just written."""
+    def note_sought(cls, rows, *, new):
+        """Keep what the rows are found by, whose `sought` was just written; `new` ones have nothing yet."""
+        keep_endings(rows, new=new)
 
 
 class SoughtQuerySet(models.QuerySet):
     """Writes `sought` along where many rows are saved, and refuses to write past it."""
 
+    @transaction.atomic(savepoint=False)
     def bulk_create(self, objs, *args, **options):
         made = super().bulk_create(objs, *args, **options)
-        self.model.note_sought(made)
+        self.model.note_sought(made, new=True)
         return made
 
     def insert(self, rows):
@@ -87,8 +89,9 @@ class SoughtQuerySet(models.QuerySet):
         with connection.cursor() as cursor:
             # Names of our own models alone; each value is a parameter.
             cursor.executemany(f"INSERT INTO {table} ({names}) VALUES ({places})", list(values))  # noqa: S608
-        self.model.note_sought(rows)
+        self.model.note_sought(rows, new=True)
 
+    @transaction.atomic(savepoint=False)
     def bulk_update(self, objs, fields, **options):
         field = self.model._meta.get_field("sought")
         if not field.is_made_from(fields):
@@ -97,7 +100,7 @@ class SoughtQuerySet(models.QuerySet):
         for each in objs:
             field.pre_save(each, add=False)
         updated = super().bulk_update(objs, [*fields, field.name], **options)
-        self.model.note_sought(objs)
+        self.model.note_sought(objs, new=False)
         return updated
 
     def update(self, **values):
@@ -122,11 +125,17 @@ def _prepared(field, rows, connection):
     return found
 
 
-def holding(unit):
-    """The condition on a row's own `sought` that it holds `unit`."""
+def keep_endings(rows, *, new):
+    """Write the endings of the words that these rows, all of one model, are found by."""
+    if rows:
+        type(rows[0]).endings.rel.related_model.objects.write(rows, new=new)
+
+
+def holding(unit, *, of=""):
+    """The condition on a row's own `sought`, or on that of what it has as `of`, that it holds `unit`."""
     wanted = models.Q()
     for needle in unit.needles:
-        wanted |= models.Q(sought__holds=needle)
+        wanted |= models.Q((f"{of}sought__holds", needle))
     return wanted
 
 
@@ -137,17 +146,8 @@ class RoomNameQuerySet(models.QuerySet):
         for start in range(0, len(wanted), AT_ONCE):
             batch = wanted[start : start + AT_ONCE]
             there = set(self.filter(sought__in=batch).values_list("sought", flat=True))
-            self.bulk_create(RoomName(sought=name) for name in batch if name not in there)
-
-    def holding(self, units):
-        """For each of `units` the names that hold it: one query, and a list where they are few."""
-        wanted = models.Q()
-        for unit in units:
-            wanted |= holding(unit)
-        found = set(self.filter(wanted).values_list("sought", flat=True)[: MOST_LISTED + 1]) if units else ()
-        if len(found) > MOST_LISTED:
-            return [self.filter(holding(unit)).values("sought") for unit in units]
-        return [[name for name in found if any(needle in name for needle in unit.needles)] for unit in units]
+            made = self.bulk_create(RoomName(sought=name) for name in batch if name not in there)
+            keep_endings(made, new=True)
 
 
 class RoomName(models.Model):

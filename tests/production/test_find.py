@@ -168,7 +168,7 @@ def test_a_full_list_asks_the_database_no_more_than_a_short_one(client, sales, m
     many(Order.objects.newest_first().first(), 40)
     for _ in range(4):
         factories.released(by=sales, customer=marlow, lines=[{"quantity": 3}, {}])
-    assert queries_of(client, address) == few
+    assert queries_of(client, address) <= few
     assert queries_of(client, f"{reverse('find')}?q=marlow+oberg+020+7946+0101") <= few
 
 
