@@ -16,9 +16,8 @@ os.environ["PROMETHEUS_MULTIPROC_DIR"] = COUNTS
 from prometheus_client import multiprocess  # noqa: E402
 
 bind = "127.0.0.1:8000"
-worker_class = "config.gunicorn_worker.Worker"
-# It sends each answer from memory, when its reader takes it.
-sendfile = False
+# One request after the other: the proxy in front waits for whoever is slow (config/install/Caddyfile).
+worker_class = "sync"
 # Kept in the environment too, where the settings see that there are several.
 workers = int(os.environ.setdefault("WEB_CONCURRENCY", "3"))
 control_socket_disable = True

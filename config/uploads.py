@@ -4,8 +4,6 @@ from django.core.files.uploadhandler import FileUploadHandler
 
 MOST_BYTES = 6_000_000
 """A little more than any form takes, so that the form still sees that it is too large, and says so."""
-MOST_SENT_BYTES = 8_000_000
-"""What is sent at once and larger than this gets as far as no form."""
 
 
 class NoMoreThanIsRead(FileUploadHandler):

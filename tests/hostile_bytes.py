@@ -102,12 +102,12 @@ BROKEN = {
     "chunks of the wrong size": (chunked(b"3\r\nhello\r\n0\r\n\r\n"), {400, 411}),
     "chunks of no number": (chunked(b"zz\r\nhello\r\n0\r\n\r\n"), {400, 411}),
     "a chunk of 2^64": (chunked(b"ffffffffffffffff\r\nhello"), {400, 411}),
-    "a body that is cut short": (post(b"username=ida", length=1000), {NOTHING}),
+    "a body that is cut short": (post(b"username=ida", length=1000), {400, 403}),
     "a second request behind a body": (post(b"a=1") + get(b"/admin/"), {403}),
     # Bodies.
     "a form of 10,001 fields": (post(b"&".join([b"a=1"] * 10_001)), {400, 403}),
     "a form of bytes that are no UTF-8": (post(b"a=%ff&b=\xff\xfe&c=%00"), {400, 403}),
-    "150,000 parts": (in_parts(150_000), {400, 403}),
+    "150,000 parts": (in_parts(150_000), {NOTHING, 400, 403}),
     "parts that never end": (in_parts(3, ends=False), {400, 403}),
     "parts with another line between": (in_parts(3, boundary=b"y"), {400, 403}),
     "parts without a line between": (in_parts(3, boundary=b""), {400, 403}),
@@ -118,7 +118,7 @@ BROKEN = {
         {400, 403, 415},
     ),
     "JSON 10,000 deep": (post(b"[" * 10_000 + b"]" * 10_000, target=b"/api/v1/orders"), {400, 401, 415}),
-    "a body larger than anything": (post(b"a" * 9_000_000), {413}),
+    "a body larger than anything": (post(b"a" * 9_000_000), {NOTHING, 400, 403}),
     "a body of another alphabet": (
         post(b"a=1", target=b"/sign-in/").replace(b"urlencoded", b"urlencoded; charset=utf-7"),
         {415},
