@@ -163,8 +163,10 @@ def _drop(pen, components, layout, scale, *, top, foot):
 def _two_lines(pen, name, value, *, x, side, y):
     sheet = pen.sheet
     edge, anchor = (x + sheet.arrow * 0.7, "start") if side > 0 else (x - sheet.arrow * 0.7, "end")
+    said = figure_text(value)
+    size = pen.figure_size(said, room=(sheet.width - edge if side > 0 else edge) - 1)
     pen.text(edge, y, name, anchor=anchor)
-    pen.text(edge, y + sheet.figure, figure_text(value), size=sheet.figure, bold=True, anchor=anchor)
+    pen.text(edge, y + sheet.figure, said, size=size, bold=True, anchor=anchor)
 
 
 def _controls(pen, components, layout, scale, *, top, foot):

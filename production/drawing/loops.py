@@ -2,7 +2,7 @@
 
 from ..words import N_, _
 from .geometry import LEFT, Layout
-from .pen import Pen, figure_text, text_width
+from .pen import Pen, figure_text
 from .rail import draw_wheel, wheel
 
 LENGTHS = {"chain_drop_mm": N_("chain"), "cord_drop_mm": N_("cord")}
@@ -48,7 +48,8 @@ def _loop(pen, near, far, *, top, foot, beads=False):
 def _loop_words(pen, components, *, side, y):
     """Name and length of each loop in the margin beside the blind, as large as its widest length leaves room for."""
     sheet = pen.sheet
-    size = min(sheet.figure, *(_fitting(figure_text(components[key]), sheet) for key in LENGTHS))
+    room = sheet.loop_margin - 1 - sheet.text / 3
+    size = min(pen.figure_size(figure_text(components[key]), room=room) for key in LENGTHS)
     x, anchor = (1, "start") if side < 0 else (sheet.width - 1, "end")
     for key, name in LENGTHS.items():
         with pen.group("figure", figure=key):
@@ -56,8 +57,3 @@ def _loop_words(pen, components, *, side, y):
             pen.text(x, y + sheet.figure, figure_text(components[key]), size=size, bold=True, anchor=anchor)
         y += sheet.figure + sheet.text * 1.15
     return y - sheet.text
-
-
-def _fitting(text, sheet):
-    """The size at which `text` leaves a gap to the blind."""
-    return sheet.figure * (sheet.loop_margin - 1 - sheet.text / 3) / text_width(text, size=sheet.figure, bold=True)

@@ -101,6 +101,10 @@ class Pen:
             f' fill="currentColor" stroke="none">{escape(text)}</text>'
         )
 
+    def figure_size(self, text, *, room):
+        """The size of a figure that has `room` from side to side: the sheet's, or less where it is too long."""
+        return min(self.sheet.figure, self.sheet.figure * room / text_width(text, size=self.sheet.figure, bold=True))
+
     def label(self, x, y, label: Label):
         """A label whose left edge is x: name, then figure, meeting at one point so that any face keeps them apart."""
         meet = x + text_width(label.name, size=self.sheet.text)

@@ -205,6 +205,17 @@ def test_a_loop_s_length_leaves_a_gap_to_the_blind_however_many_digits_it_has(si
         assert gap >= 2
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("hand", ["left", "right"])
+def test_a_drop_in_tenths_of_a_millimetre_stays_on_the_sheet(size, hand):
+    spec, figures = blind(hand=hand)
+    drawn = spec, figures | {"finished_drop_mm": 3588.5}
+    root = ET.fromstring(svg(drawn, size=size, view="closed"))  # noqa: S314
+    (found,) = [(left, right) for words, left, _, right, _ in text_boxes(root) if words == "3588.5"]
+    assert found[0] >= 0
+    assert found[1] <= SHEETS[size].width
+
+
 @settings(unhurried, max_examples=40)
 @given(blinds())
 def test_as_many_marks_as_carriers_each_at_its_place(blind):
