@@ -260,6 +260,12 @@ class Order(KeepsSought):
         indexes = [
             models.Index(fields=["state", "due_on"], name="order_by_state_and_due"),
             models.Index(fields=["sought"], name="order_by_what_is_sought"),
+            # Of the few whose promise somebody must look at again.
+            models.Index(
+                fields=["due_on", "number"],
+                condition=Q(promise_doubted_at__isnull=False),
+                name="order_whose_promise_is_doubted",
+            ),
         ]
 
     def __str__(self):
