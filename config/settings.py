@@ -6,8 +6,8 @@ of the pages' own host, `/live/` behind a proxy that leads there. Without it, pa
 Environment: DATABASE_URL, CONN_MAX_AGE, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE,
 WORKSHOP_NAME, WORKSHOP_LANGUAGE; for papers to customers WORKSHOP_ADDRESS, WORKSHOP_PHONE, WORKSHOP_EMAIL,
 WORKSHOP_REGISTRATION; for mail EMAIL_URL, MAIL_FROM, OUTBOX; behind a proxy HTTPS, SECRET_KEY_FALLBACKS; for gunicorn
-WEB_CONCURRENCY; for the audit AUDIT_DAYS; for backups BACKUPS, BACKUP_DAYS, BACKUP_WEEKS; for whoever watches it
-LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
+WEB_CONCURRENCY; for the audit AUDIT_DAYS; for signing in SECOND_STEP_FOR; for backups BACKUPS, BACKUP_DAYS,
+BACKUP_WEEKS; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
 """
 
 import os
@@ -210,6 +210,8 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 
+# Who must have a second step at sign-in, such as "manager,administrator"; everybody may.
+SECOND_STEP_FOR = env.list("SECOND_STEP_FOR", default=[])
 SESSION_ENGINE = "orders.sessions"
 # Eight hours after what was done last; orders/sessions.py has the limit from its beginning on.
 SESSION_COOKIE_AGE = 60 * 60 * 8

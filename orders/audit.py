@@ -27,6 +27,11 @@ WHAT = {
     "person-added": "added",
     "person-changed": "changed what is kept of",
     "password-set": "set the password of",
+    "second-step-set": "set up the second step of",
+    "second-step-taken": "took away the second step of",
+    "spare-codes-made": "made the spare codes of",
+    "spare-code-used": "used a spare code of",
+    "wrong-code": "was not let in, after the right password:",
     "pin-set": "set the PIN of",
     "pin-unlocked": "lifted the lock on the PIN of",
     "badge-given": "gave a badge to",
@@ -104,6 +109,11 @@ def signed_in_lately(*, person, address, at):
     """Whether `person` has signed in from `address` within the last thirty days before `at`."""
     since = at - dt.timedelta(days=30)
     return AuditEntry.objects.filter(person=person, what="signed-in", address=address, at__gte=since).exists()
+
+
+def wrong_codes(*, person, since):
+    """How many wrong codes came after the right password of `person` since that moment."""
+    return AuditEntry.objects.filter(kind="person", thing=str(person.pk), what="wrong-code", at__gt=since).count()
 
 
 def forget(*, at):

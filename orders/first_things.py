@@ -1,6 +1,6 @@
 """What somebody who has signed in must do before any other page opens to them."""
 
-from . import roles
+from . import roles, second_step, sessions
 
 
 def due(request):
@@ -10,4 +10,6 @@ def due(request):
         return ""
     if user.first_password_until:
         return "own-first-password"
+    if second_step.is_wanted(user) and sessions.SECOND not in request.session:
+        return "own-second-step"
     return ""

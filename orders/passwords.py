@@ -32,7 +32,7 @@ class NoWordsOfTheHouse:
         own = re.findall(r"\w{4,}", f"{settings.WORKSHOP_NAME} {getattr(user, 'username', '')}".casefold())
         for word in sorted({*HOUSE_WORDS, *own}, key=len, reverse=True):
             left = left.replace(word, "")
-        if len(left) < LEAST_LEFT:
+        if len(password) >= LEAST_LEFT > len(left):
             raise ValidationError(
                 "That password is made of the workshop's own words. Choose a few words that have nothing to do with it."
             )
@@ -45,7 +45,7 @@ class NoPatterns:
     """Refuses a password that is long only by what is repeated, runs along the keys, or is common by itself."""
 
     def validate(self, password, user=None):
-        if worth(password) < LEAST_LEFT:
+        if len(password) >= LEAST_LEFT > worth(password):
             raise ValidationError(
                 "That password is mostly common passwords, neighbouring keys, or the same again and again. Choose a "
                 "few words that have nothing to do with each other."

@@ -15,6 +15,8 @@ from .roles import BENCH
 BEGUN, DONE, CONFIRMED, ADDRESS = "begun", "done", "confirmed", "address"
 """In a session: when it began, when something was done last, when the password was given again, each in seconds since
 1970; and from where it began."""
+SECOND = "second step"
+"""In a session that was begun with a second step, or in which one was set up."""
 LONGEST_S = 12 * 3600
 """However busy, so long after it began a session is over."""
 NOTED_EVERY_S = 300
@@ -98,6 +100,7 @@ def _said(session):
         "last": _moment(data.get(DONE, begun)),
         "address": data.get(ADDRESS, ""),
         "bench": data.get(BENCH),
+        "second": SECOND in data,
     }
 
 

@@ -3,9 +3,10 @@
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
 from django.utils import timezone
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.debug import sensitive_variables
 
-from . import audit, first_password, throttle
+from . import audit, first_password, second_step, throttle
 from .asking import address_of
 from .models import Person
 
@@ -34,6 +35,65 @@ def looked_at(*, name, request, is_right):
         return False
     throttle.give_back(taken)
     return True
+
+
+@sensitive_variables()
+def require_code(typed, *, person):
+    """Raise ValidationError unless `typed` is a code of `person`, whose password was right; tries are counted."""
+    try:
+        taken = throttle.take_code(person=person, at=timezone.now())
+    except throttle.HeldUp as held_up:
+        audit.did("wrong-code", of=person, words=f"{person}, too many wrong codes")
+        raise forms.ValidationError(str(held_up)) from None
+    if not second_step.is_right(person=person, typed=typed):
+        audit.did("wrong-code", of=person, words=f"{person}, wrong code")
+        raise forms.ValidationError(
+            gettext(
+                "That code is not right, or was used before. Wait for the next one, and look whether the phone's clock "
+                "is right."
+            )
+        )
+    throttle.give_back(taken)
+
+
+def code_field(*, inputmode="numeric"):
+    return forms.CharField(
+        max_length=64,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "inputmode": inputmode,
+                "autofocus": True,
+                "spellcheck": "false",
+                "autocapitalize": "off",
+            }
+        ),
+        error_messages={"required": gettext_lazy("Type the code.")},
+    )
+
+
+class CodeForm(forms.Form):
+    """The code of whoever has given the right password; with `spare` it is one of those that stand for the app."""
+
+    def __init__(self, *args, person, spare=False, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.person = person
+        self.fields["code"] = code_field(inputmode="text" if spare else "numeric")
+        self.fields["code"].label = gettext("Spare code") if spare else gettext("Code from your app")
+
+    def clean_code(self):
+        require_code(self.cleaned_data["code"], person=self.person)
+        return self.cleaned_data["code"]
+
+
+class SetUpForm(forms.Form):
+    """The code that an app shows that has just been given its key."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["code"] = code_field()
+        self.fields["code"].label = "The code that the app shows"
+        del self.fields["code"].widget.attrs["autofocus"]
 
 
 class SignInForm(AuthenticationForm):
@@ -68,7 +128,7 @@ class SignInForm(AuthenticationForm):
 
 
 class PasswordAgainForm(forms.Form):
-    """The password of whoever is signed in, once more."""
+    """The password of whoever is signed in, once more, and a code where they have a second step."""
 
     password = forms.CharField(
         strip=False,
@@ -79,11 +139,20 @@ class PasswordAgainForm(forms.Form):
     def __init__(self, *args, request, **kwargs):
         self.request = request
         super().__init__(*args, **kwargs)
+        if second_step.of(request.user):
+            self.fields["code"] = code_field(inputmode="text")
+            self.fields["code"].label = "Code from your app, or a spare code"
+            del self.fields["code"].widget.attrs["autofocus"]
 
     def clean_password(self):
         password = self.cleaned_data["password"]
         require_own(password, request=self.request)
         return password
+
+    def clean_code(self):
+        if "password" in self.cleaned_data:
+            require_code(self.cleaned_data["code"], person=self.request.user)
+        return self.cleaned_data["code"]
 
 
 def say(new, again):

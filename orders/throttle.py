@@ -28,6 +28,9 @@ HERE = Limit("name and address", 5, dt.timedelta(minutes=1))
 ADDRESS = Limit("address", 30, dt.timedelta(seconds=20))
 NAME = Limit("name", 50, dt.timedelta(minutes=2))
 """One name from one address; one address with any names; one name from anywhere, save from where it signs in."""
+CODE = Limit("code", 10, dt.timedelta(minutes=15))
+"""Codes after one person's right password, from anywhere. Three of a million are right at any time: who tries at all of
+them for a year finds one with a probability of a tenth, and each try is on record."""
 
 
 class HeldUp(Exception):
@@ -56,8 +59,16 @@ def take(*, name, address, is_known_there, at):
     return taken
 
 
+def take_code(*, person, at):
+    """Use up one try at a code of `person`, whose password was right; returns what `give_back` takes. Raises HeldUp."""
+    wait = _take(CODE, str(person.pk), at=at)
+    if wait is not None:
+        raise HeldUp(wait)
+    return [(CODE, str(person.pk))]
+
+
 def give_back(taken):
-    """The password was right: what was taken for it counts for nothing."""
+    """It was right: what was taken for it counts for nothing."""
     for limit, whose in taken:
         row = SignInTries.objects.filter(whose=_key(limit, whose)).first()
         if row:

@@ -16,6 +16,7 @@ from orders.views import (
     orders,
     people,
     revisions,
+    second_step,
     sign_ins,
     start,
     systems,
@@ -25,6 +26,7 @@ from orders.views import (
 urlpatterns = [
     path("", start.start, name="start"),
     path("sign-in/", translated(start.SignIn.as_view()), name="sign-in"),
+    path("sign-in/code/", translated(start.sign_in_code), name="sign-in-code"),
     path("sign-out/", start.SignOut.as_view(), name="sign-out"),
     path("language/", language.language, name="language"),
     path("orders/", orders.orders, name="orders"),
@@ -77,6 +79,9 @@ urlpatterns = [
     path("keys/", api_keys.keys, name="api-keys"),
     path("keys/<int:pk>/revoke/", api_keys.key_revoke, name="api-key-revoke"),
     path("you/", sign_ins.own_sign_in, name="own-sign-in"),
+    path("you/second-step/", second_step.own_second_step, name="own-second-step"),
+    path("you/second-step/spare-codes/", second_step.own_spare_codes, name="own-spare-codes"),
+    path("you/second-step/remove/", second_step.own_second_step_remove, name="own-second-step-remove"),
     path("you/first-password/", sign_ins.own_first_password, name="own-first-password"),
     path("you/others/end/", sign_ins.own_others_end, name="own-others-end"),
     path("confirm/", sign_ins.confirm, name="confirm"),
@@ -91,4 +96,7 @@ urlpatterns = [
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/password/", people.person_password, name="person-password"),
+    path(
+        "people/<int:pk>/second-step/remove/", second_step.person_second_step_remove, name="person-second-step-remove"
+    ),
 ]

@@ -1,4 +1,4 @@
-"""The people who sign in."""
+"""The people who sign in, and the second step of those who have one."""
 
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
@@ -48,3 +48,28 @@ class Person(AbstractUser):
     @property
     def role_words(self):
         return ", ".join(role_word(role) for role in self.roles if role in ROLE_NAMES)
+
+
+class SecondStep(models.Model):
+    """What the codes of one person's app are made of; see orders/second_step.py."""
+
+    person = models.OneToOneField(Person, primary_key=True, on_delete=models.CASCADE, related_name="+")
+    # Base 32, as apps take it. It is kept as it is, since each code is worked out from it.
+    key = models.CharField(max_length=64)
+    since = models.DateTimeField()
+    # The thirty seconds, counted from 1970, of the newest code that was taken.
+    last_counted = models.BigIntegerField()
+
+    def __str__(self):
+        return f"second step of {self.person}"
+
+
+class SpareCode(models.Model):
+    """A code that stands for the app once."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="+")
+    # SHA-256; a code has 120 random bits.
+    digest = models.CharField(max_length=64, unique=True)
+
+    def __str__(self):
+        return f"spare code of {self.person}"

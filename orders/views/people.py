@@ -5,7 +5,7 @@ from django.contrib.auth import update_session_auth_hash
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 
-from orders import audit, first_password, sessions
+from orders import audit, first_password, second_step, sessions
 from orders.again import password_again
 from orders.forms import GivenPasswordForm, NewPersonForm, PersonForm
 from orders.models import Person
@@ -46,7 +46,8 @@ def person(request, pk):
         changed = save_person(form, was=was, request=request)
         messages.success(request, f"{changed} is changed." if changed.is_active else f"{changed} may not sign in now.")
         return redirect("people")
-    return person_page(request, "person_form.html", form, person=get_object_or_404(Person, pk=pk))
+    step = second_step.of(found)
+    return person_page(request, "person_form.html", form, person=get_object_or_404(Person, pk=pk), step=step)
 
 
 @role_required(ADMINISTRATOR)
@@ -84,5 +85,6 @@ def values(person):
     return audit.values(person, "username", "first_name", "last_name", "roles", "is_active")
 
 
-def person_page(request, template, form, *, person=None):
-    return render(request, template, {"form": form, "person": person}, status=422 if form.is_bound else 200)
+def person_page(request, template, form, *, person=None, step=None):
+    context = {"form": form, "person": person, "step": step}
+    return render(request, template, context, status=422 if form.is_bound else 200)

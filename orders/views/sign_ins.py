@@ -9,7 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
-from orders import audit, first_password, sessions
+from orders import audit, first_password, second_step, sessions
 from orders.again import password_again
 from orders.models import Person
 from orders.roles import ADMINISTRATOR, MANAGER, ROLE_NAMES, role_required
@@ -26,7 +26,8 @@ def own_sign_in(request):
         messages.success(request, "You have a new password, and are signed out everywhere but here.")
         return redirect("own-sign-in")
     mine = sessions.signed_in(at=timezone.now(), person=request.user)
-    context = {"form": form, "sessions": mine, "this": request.session.session_key}
+    step = second_step.of(request.user)
+    context = {"form": form, "sessions": mine, "this": request.session.session_key, "step": step}
     return render(request, "own_sign_in.html", context, status=422 if form.is_bound else 200)
 
 

@@ -1,13 +1,17 @@
 """Signing in, and the page that each role starts from."""
 
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as N_
+from django.views.decorators.debug import sensitive_post_parameters
 
-from orders import audit, first_password, roles, sessions
-from orders.asking import address_of
-from orders.sign_in_form import SignInForm
+from orders import audit, roles, second_step, signing_in
+from orders.sign_in_form import CodeForm, SignInForm
 
 # The first role that a person holds decides where they start.
 STARTS = (
@@ -19,8 +23,10 @@ STARTS = (
 )
 
 
-IDLE_ON_A_TABLET_S = 60 * 60
-"""On a wall that everybody passes, a session begun with a password is over so long after what was done last."""
+KNOWN = N_(
+    "Wrong codes after your right password since you signed in last: {count}. If that wasn't you, somebody knows your "
+    "password: choose another one, under your name."
+)
 
 
 class SignIn(LoginView):
@@ -35,18 +41,38 @@ class SignIn(LoginView):
         return super().get(request, *args, **kwargs)
 
     def form_valid(self, form):
-        answer = super().form_valid(form)
-        sessions.begin(self.request, address=address_of(self.request))
-        audit.did("signed-in", of=form.get_user(), by=form.get_user())
-        first_password.use(form.get_user())
-        if self.request.tablet:
-            self.request.session.set_expiry(IDLE_ON_A_TABLET_S)
-        return answer
+        wanted = self.get_success_url()
+        if second_step.of(form.get_user()):
+            signing_in.halfway(self.request, form.get_user(), wanted=wanted)
+            return redirect("sign-in-code")
+        signing_in.enter(self.request, form.get_user())
+        return redirect(wanted)
 
     def form_invalid(self, form):
         answer = super().form_invalid(form)
         answer.status_code = 429 if form.held_up else 200
         return answer
+
+
+@login_not_required
+@sensitive_post_parameters()
+def sign_in_code(request):
+    """The second step of whoever has just given the right password."""
+    if request.user.is_authenticated:
+        return redirect("start")
+    person, wanted = signing_in.who_is_halfway(request)
+    if person is None:
+        messages.error(request, gettext("Begin with your name and password; the code comes after within ten minutes."))
+        return redirect("sign-in")
+    spare = "spare" in request.GET
+    form = CodeForm(request.POST or None, person=person, spare=spare)
+    if form.is_valid():
+        wrong = signing_in.enter(request, person, second=True)
+        if wrong:
+            messages.error(request, gettext(KNOWN).format(count=wrong))
+        return redirect(wanted)
+    status = 422 if form.is_bound else 200
+    return render(request, "sign_in_code.html", {"form": form, "person": person, "spare": spare}, status=status)
 
 
 class SignOut(LogoutView):

@@ -39,6 +39,7 @@ NO_PAGES = {
     *("calendar-close", "calendar-open", "calendar-add-day", "calendar-take-day-off"),
     *("fabric-offer", "fault-move", "fault-use"),
     *("own-others-end", "signed-in-end"),
+    *("own-spare-codes", "own-second-step-remove", "person-second-step-remove"),
     "api-openapi",
     *("work-cancel", "work-result"),
     *("health", "ready", "metrics"),
@@ -49,7 +50,7 @@ NO_PAGES = {
 ASKED = {"scan": "?code=1-1", "find": "?q=marlow"}
 BEFORE_SIGNING_IN = {"sign-in", "tablet-sign-in"}
 # Opens only to whoever has it to do.
-FIRST_THINGS = {"own-first-password"}
+FIRST_THINGS = {"own-first-password", "sign-in-code"}
 SMALLEST_PX = 44
 TOO_SMALL = """least => [...document.querySelectorAll(
     'a[href], button, input:not([type=hidden]), select, textarea, summary, [role=button], [tabindex="0"]')]

@@ -68,7 +68,7 @@ def test_every_chapter_that_is_named_is_there():
 
 
 def test_the_chapters_say_what_the_program_does():
-    from orders import again, first_password, passwords, sessions, throttle
+    from orders import again, first_password, passwords, second_step, sessions, signing_in, throttle
 
     hours = sessions.LONGEST_S / 3600
     assert hours == 12
@@ -78,4 +78,6 @@ def test_the_chapters_say_what_the_program_does():
         assert words in " ".join(PAGE.split())
     assert (again.SHOWN_WITHIN_S, again.SENT_WITHIN_S) == (15 * 60, 60 * 60)
     assert passwords.LEAST_LEFT == 8
+    assert (throttle.CODE.tries, throttle.CODE.back_after.seconds, second_step.SPARE_CODES) == (10, 15 * 60, 8)
+    assert (signing_in.HALFWAY_S, second_step.KEY_BYTES * 8, second_step.SPARE_BYTES * 8) == (600, 160, 120)
     assert (first_password.GOOD_FOR.days, first_password.AFTER_SIGNING_IN.seconds) == (3, 3600)

@@ -114,7 +114,10 @@ def test_no_script_keeps_a_password_or_pin():
     }
     asks = [
         ROOT / "templates" / name
-        for name in ("confirm.html", "own_sign_in.html", "person_password.html", "own_pin.html")
+        for name in (
+            *("confirm.html", "own_sign_in.html", "own_first_password.html", "person_password.html", "own_pin.html"),
+            *("sign_in_code.html", "own_second_step.html", "own_spare_codes.html"),
+        )
     ]
     assert keeps
     for template in asks:

@@ -21,6 +21,7 @@ UNGUARDED = {
     "start",
     "rules",
     "sign-in",
+    "sign-in-code",
     "sign-out",
     "language",
     "tablet-sign-in",
@@ -50,10 +51,13 @@ BY_KEY = {"api-orders", "api-order", "api-blinds", "api-changes", "api-catalogue
 PRESSED = {"language"}
 # Open before signing in on an enrolled tablet, and nowhere else.
 ON_A_TABLET = {"tablet-sign-in", "badge"}
+# Open to whoever has given the right password, and not signed in yet.
+HALFWAY = {"sign-in-code"}
 # What a session opens that was begun with a PIN or a badge, whatever roles its person holds.
 AT_THE_BENCH = {
     "start",
     "sign-in",
+    *HALFWAY,
     "language",
     "rules",
     "outbox",
@@ -83,6 +87,7 @@ AT_THE_BENCH = {
 ALLOWED = {
     "start": EVERYBODY,
     "sign-in": EVERYBODY,
+    "sign-in-code": EVERYBODY,
     "sign-out": EVERYBODY,
     "language": EVERYBODY,
     "orders": OFFICE,
@@ -206,6 +211,9 @@ ALLOWED = {
     "api-key-revoke": {ADMINISTRATOR},
     "own-sign-in": EVERYBODY,
     "own-first-password": EVERYBODY,
+    "own-second-step": EVERYBODY,
+    "own-spare-codes": EVERYBODY,
+    "own-second-step-remove": EVERYBODY,
     "own-others-end": EVERYBODY,
     "confirm": EVERYBODY,
     "signed-in": {MANAGER, ADMINISTRATOR},
@@ -219,6 +227,7 @@ ALLOWED = {
     "person-new": {ADMINISTRATOR},
     "person": {ADMINISTRATOR},
     "person-password": {ADMINISTRATOR},
+    "person-second-step-remove": {ADMINISTRATOR},
 }
 
 
@@ -324,7 +333,7 @@ def test_nobody_sees_anything_but_the_sign_in_page_before_signing_in(client, arg
             assert answer.status_code == (404 if pattern.name == "api-nothing" else 401)
         elif pattern.name in PRESSED:
             assert answer.status_code == 405
-        elif pattern.name in ON_A_TABLET:
+        elif pattern.name in ON_A_TABLET | HALFWAY:
             assert answer.status_code == 405 or answer.url == reverse("sign-in")
         elif pattern.name != "sign-out":
             assert answer.status_code == 302, pattern.name

@@ -45,7 +45,7 @@ def test_it_opens_no_page_but_the_one_where_ones_own_is_chosen(client, nora, arg
             if answer.status_code != 302 or answer.url != reverse(PAGE):
                 open_to_her.add(pattern.name)
     keyless = {name for name in ALLOWED if name.startswith("api-") and name not in {"api-keys", "api-key-revoke"}}
-    assert open_to_her == {PAGE, "confirm", "language", "tablet-sign-in", "badge"} | PUBLIC | keyless
+    assert open_to_her == {PAGE, "confirm", "language", "sign-in-code", "tablet-sign-in", "badge"} | PUBLIC | keyless
 
 
 def test_once_ones_own_is_chosen_everything_opens_and_the_first_is_worth_nothing(client, nora):

@@ -245,6 +245,7 @@ def test_a_long_password_of_any_signs_is_taken_whole(nora, new):
 ASKED_AGAIN = {
     *("person-new", "person", "person-password", "api-keys", "api-key-revoke", "tablets", "tablet-retire"),
     *("bench-person", "bench-unlock", "badge-new", "badge-take", "own-pin", "own-others-end", "signed-in-end"),
+    *("own-second-step", "own-spare-codes", "own-second-step-remove", "person-second-step-remove"),
 }
 
 
