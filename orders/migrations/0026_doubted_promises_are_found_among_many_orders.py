@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("orders", "0024_words_of_before_have_their_endings"),
+        ("orders", "0025_people_may_have_a_second_step_at_sign_in"),
     ]
 
     operations = [
