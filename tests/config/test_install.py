@@ -23,7 +23,21 @@ GUIDE = (INSTALL / "installing.md").read_text(encoding="utf-8")
 UNITS = sorted([*INSTALL.glob("*.service"), *INSTALL.glob("*.timer")])
 COMPOSE = sorted(INSTALL.glob("compose-*.yaml"))
 # What Debian and Ubuntu bring, or a step of the guide installs.
-PROGRAMS = {"apt-get", "cp", "mv", "rm", "curl", "df", "journalctl", "ls", "nano", "ss", "systemctl", "docker"}
+PROGRAMS = {
+    "apt-get",
+    "cp",
+    "mv",
+    "rm",
+    "curl",
+    "df",
+    "journalctl",
+    "ls",
+    "nano",
+    "ss",
+    "systemctl",
+    "docker",
+    "install",
+}
 NAME = re.compile(r"^#?([A-Z][A-Z_]+)=", re.MULTILINE)
 
 
@@ -204,7 +218,7 @@ def typed():
     """Each line of the guide that is typed, without `sudo`."""
     for line in re.findall(r"^ {4}(\S.*)$", GUIDE, re.MULTILINE):
         words = shlex.split(line)
-        while words[0] == "sudo":
+        while words[0] == "sudo" or NAME.match(words[0]):
             words = words[3:] if words[1] == "-u" else words[1:]
         yield words
 
@@ -246,6 +260,9 @@ def test_each_line_for_containers_names_a_sample_and_a_service_that_are_there():
         assert words[1:3] == ["compose", "-f"]
         services = yaml.safe_load((ROOT / words[3]).read_text(encoding="utf-8"))["services"]
         if words[4] == "exec":
+            while words[5] == "-e":
+                assert words[6].partition("=")[0] in settings_read()
+                del words[5:7]
             assert words[5] in services
             assert_runs(words[6:])
 
