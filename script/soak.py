@@ -119,8 +119,10 @@ def main():
 
 def soak(database, *, folder, seconds):
     environment = {**os.environ, "DATABASE_URL": database.url, "SECRET_KEY": secrets.token_urlsafe(48)}
-    environment |= {"LOG_LEVEL": "ERROR", "OUTBOX": f"{folder}/outbox", "DJANGO_SETTINGS_MODULE": "config.settings"}
-    os.environ.update(environment)
+    environment |= {"LOG_LEVEL": "ERROR", "OUTBOX": f"{folder}/outbox"}
+    # Each process has settings of its own kind: the stream's are others than the pages'.
+    environment.pop("DJANGO_SETTINGS_MODULE", None)
+    os.environ.update(environment | {"DJANGO_SETTINGS_MODULE": "config.settings"})
     run(sys.executable, "manage.py", "migrate", "--verbosity", "0", env=environment)
     run(sys.executable, "manage.py", "seed_demo", "--blinds", str(BLINDS), env=environment, stdout=subprocess.DEVNULL)
     import django

@@ -11,7 +11,7 @@ import threading
 import time
 from html import unescape
 
-from script.soak_people import Browser
+from script.soak_people import ASKED_AGAIN, Browser
 
 SILENT_S = 25
 """The stream says something every 10 s, or is broken."""
@@ -102,7 +102,7 @@ class Follower(Browser):
     def _look(self):
         """Ask for the queue; whether it came."""
         path, asks = f"/stations/{self.station}/queue/", {"HX-Request": "true"}
-        status, page = self.ask(path, route="live queue", patience_s=ASKS_FOR_S, **asks)
+        status, page = self.ask(path, route=ASKED_AGAIN, patience_s=ASKS_FOR_S, **asks)
         found = re.search(r'data-stream=":(\d+)([^"]+)"', page)
         if found and self.address is None:
             self.address = int(found[1]), unescape(found[2])

@@ -22,6 +22,8 @@ REFUSALS = (400, 401, 404, 409, 422)
 NO_ANSWER = 0
 BACK_AFTER_S = 10
 """So long after something was killed or begun anew it answers again."""
+ASKED_AGAIN = "live queue"
+"""What a page asks by itself, and again where no answer comes soon."""
 UNKNOWN = (NO_ANSWER, 500, 502, 503, 504)
 
 
@@ -41,7 +43,8 @@ class Kept:
             if status not in UNKNOWN:
                 self.times[route].append(took)
             without_reason = status in REFUSALS and not said.strip()
-            unknown = status in UNKNOWN and not self._is_cut(status, at, at + took)
+            gave_up = route == ASKED_AGAIN and status == NO_ANSWER
+            unknown = status in UNKNOWN and not gave_up and not self._is_cut(status, at, at + took)
             if status in (500, 403, 405, 413) or without_reason or unknown:
                 self.unexplained.append((route, status, round(at, 1), said[:300]))
 
