@@ -81,6 +81,24 @@ def test_the_figures_that_matter_stand_at_least_48_px_tall(tablet, at_work):
         assert min(sizes) >= 48
 
 
+@pytest.mark.parametrize("size", ["tablet", "phone"])
+def test_no_figure_is_torn_in_two_lines_or_runs_out_of_its_box(watched_page, sign_in, maker, at_work, size):
+    with watched_page(size) as page:
+        sign_in(page, maker)
+        page.goto(PAGES["in hand"](at_work))
+        torn = page.locator(".figure b:not(.worded)").evaluate_all(
+            """found => found.map(each => {
+                each.textContent = '1112.5'
+                const box = each.closest('.figure')
+                const range = document.createRange()
+                range.selectNodeContents(each)
+                const over = range.getBoundingClientRect().right - box.getBoundingClientRect().right
+                return [range.getClientRects().length, over]
+            }).filter(([lines, over]) => lines > 1 || over > 0)"""
+        )
+    assert torn == []
+
+
 def test_the_main_button_stands_at_the_same_place_from_queue_to_finish(tablet, at_work):
     places = []
     for name in ("queue", "in hand", "stringing"):
