@@ -64,15 +64,20 @@ def newest_now():
 def changed_since(number):
     """The blinds with an event newer than that of the number, by code, and how many events each has."""
     touched = StationEvent.objects.filter(pk__gt=number).values("blind")
-    return dict(Blind.objects.filter(pk__in=touched).values_list("code", "version"))
+    return _once_it_answers(lambda: dict(Blind.objects.filter(pk__in=touched).values_list("code", "version")))
 
 
 def compared(kept, *, since):
     """The record against what was sent: event ids lost, doubled or nobody's, and blinds whose stages differ."""
+    return _once_it_answers(lambda: _compared(kept, since=since))
+
+
+def _once_it_answers(ask):
+    """Ask the database, which may have been cut off from this process as from others, until it answers."""
     for _ in range(60):
         close_old_connections()
         try:
-            return _compared(kept, since=since)
+            return ask()
         except Error:
             time.sleep(1)
     raise SystemExit("The database doesn't come back.")
