@@ -1,16 +1,31 @@
 """Which page shows what of whom: for the audit, which tells who saw and took out what."""
 
-# Each shows the order in its address.
-ORDERS = {
-    *("order", "order-edit", "order-cancel", "order-right", "lines", "line", "line-new", "line-remove", "release"),
-    *("order-at-work", "order-parts", "order-changes", "change-add", "change-line", "change-take-off", "change-head"),
-    *("order-paper-send", "order-promise-day", "order-earliest", "order-tickets", "order-labels"),
-    *("api-order", "api-blinds"),
-}
-CUSTOMERS = {"customer", "customer-edit", "files"}
-FILES = {"file"}
-BLINDS = {"blind", "blind-working", "station-blind", "ticket", "rail-label", "pack-label"}
-PEOPLE = {"person", "person-password", "bench-person"}
+# What is told, of what kind, which part of the address names the thing, its words, and the pages that show it.
+PAGES = (
+    (
+        *("saw", "order", "number", "order {number:04d}"),
+        {
+            *("order", "order-edit", "order-cancel", "order-right", "lines", "line", "line-new", "line-remove"),
+            *("release", "order-at-work", "order-parts", "order-changes", "order-tickets", "order-labels"),
+            *("change-add", "change-line", "change-take-off", "change-head"),
+            *("order-paper-send", "order-promise-day", "order-earliest", "api-order", "api-blinds"),
+        },
+    ),
+    ("saw", "customer", "pk", "customer {pk}", {"customer", "customer-edit", "files"}),
+    ("saw", "file", "pk", "customer's file {pk}", {"file"}),
+    (
+        *("saw", "blind", "code", "blind {code}"),
+        {"blind", "blind-working", "station-blind", "ticket", "rail-label", "pack-label"},
+    ),
+    ("saw", "person", "pk", "person {pk}", {"person", "person-password", "bench-person"}),
+    (
+        *("exported", "order", "number", "a file or paper of order {number:04d}"),
+        {"order-sheet", "order-text", "order-paper", "sent-paper"},
+    ),
+    ("exported", "customer", "pk", "the open orders of customer {pk}", {"customer-sheet"}),
+    ("exported", "work", "pk", "what work {pk} made", {"work-result"}),
+    ("exported", "system", "system", "{system}, revision {revision}", {"revision-file"}),
+)
 LISTS = {
     "orders": "the list of orders",
     "customers": "the list of customers",
@@ -27,31 +42,13 @@ LISTS = {
     "api-orders": "orders",
     "api-changes": "changes of orders",
 }
-TAKEN_OUT = {"order-sheet", "order-text", "order-paper", "sent-paper"}
-SHEETS = {"customer-sheet"}
-SYSTEMS = {"revision-file"}
-WORKS = {"work-result"}
+OF_PAGE = {name: told for *told, names in PAGES for name in names}
 
 
 def seen(name, kwargs):
     """What was seen or taken out at the address with that name: tuples of what, kind, thing and words."""
-    if name in ORDERS:
-        yield "saw", "order", kwargs["number"], f"order {kwargs['number']:04d}"
-    elif name in CUSTOMERS:
-        yield "saw", "customer", kwargs["pk"], f"customer {kwargs['pk']}"
-    elif name in FILES:
-        yield "saw", "file", kwargs["pk"], f"customer's file {kwargs['pk']}"
-    elif name in BLINDS:
-        yield "saw", "blind", kwargs["code"], f"blind {kwargs['code']}"
-    elif name in PEOPLE:
-        yield "saw", "person", kwargs["pk"], f"person {kwargs['pk']}"
-    elif name in LISTS:
+    if name in LISTS:
         yield "saw", "list", name, LISTS[name]
-    elif name in TAKEN_OUT:
-        yield "exported", "order", kwargs["number"], f"a file or paper of order {kwargs['number']:04d}"
-    elif name in SHEETS:
-        yield "exported", "customer", kwargs["pk"], f"the open orders of customer {kwargs['pk']}"
-    elif name in WORKS:
-        yield "exported", "work", kwargs["pk"], f"what work {kwargs['pk']} made"
-    elif name in SYSTEMS:
-        yield "exported", "system", kwargs["system"], f"{kwargs['system']}, revision {kwargs['revision']}"
+    elif name in OF_PAGE:
+        what, kind, thing, words = OF_PAGE[name]
+        yield what, kind, kwargs[thing], words.format(**kwargs)

@@ -71,6 +71,10 @@ def notes(*, secure):
         )
 
 
+def _many(found, one, many):
+    return f"One {one}" if len(found) == 1 else f"{len(found)} {many}"
+
+
 def _disk(at):
     disk = machine.disk()
     if disk.is_low:
@@ -96,8 +100,7 @@ def _database(at):
 def _errors(at):
     found = list(Mishap.objects.since(kind=Mishap.BROKE, at=at - DAY))
     if found:
-        newest = found[0]
-        many = "One answer" if len(found) == 1 else f"{len(found)} answers"
+        newest, many = found[0], _many(found, "answer", "answers")
         yield Finding(
             key="errors",
             what=f"{many} broke in the last 24 hours, the newest with number {newest.number}.",
@@ -153,7 +156,7 @@ def _worker(at):
 def _work(at):
     failed = list(Work.objects.failed(since=at - DAY))
     if failed:
-        many = "One piece of work" if len(failed) == 1 else f"{len(failed)} pieces of work"
+        many = _many(failed, "piece of work", "pieces of work")
         yield Finding(
             key="work",
             what=f"{many} in the background could not be done in the last 24 hours.",
@@ -166,8 +169,7 @@ def _work(at):
 def _mail(at):
     failed = list(Letter.objects.failed(since=at - DAY))
     if failed:
-        newest = failed[0]
-        many = "One letter" if len(failed) == 1 else f"{len(failed)} letters"
+        newest, many = failed[0], _many(failed, "letter", "letters")
         yield Finding(
             key="mail",
             what=f"{many} to customers could not be sent in the last 24 hours.",
