@@ -5,7 +5,7 @@ Everything is read once, in a constant number of queries, and reckoned in whole 
 
 import datetime as dt
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from django.utils import timezone
@@ -24,6 +24,8 @@ from .models import Blind, Stage, StationEvent
 AHEAD_DAYS = 240
 """So many days are planned ahead; beyond them nothing is promised."""
 LEARNED_FROM_DAYS = 90
+LINE_FIELDS = ("quantity", "draw", "operation", "width_mm", "vane_width_mm")
+"""What the plan must know of an order line."""
 OPEN = (route.NOT_YET, *route.QUEUED)
 ROUTE = {station.key: station.after for station in route.STATIONS}
 _learned = {}
@@ -53,6 +55,29 @@ class Forecast:
         return self.late_days != 0
 
 
+@dataclass
+class Needs:
+    """What an order needs: its blinds by kind and by vane width, and by station and kind those not done there yet."""
+
+    blinds: Counter = field(default_factory=Counter)
+    widths: Counter = field(default_factory=Counter)
+    open: Counter = field(default_factory=Counter)
+
+    def copy(self):
+        return Needs(Counter(self.blinds), Counter(self.widths), Counter(self.open))
+
+    def add(self, kind, width, *, blinds=1):
+        self.blinds[kind] += blinds
+        self.widths[width] += blinds
+
+    def add_line(self, line):
+        """A line that is not released yet is all to be done."""
+        kind = worktimes.kind_of_spec(line)
+        self.add(kind, line["vane_width_mm"], blinds=line["quantity"])
+        for station in ROUTE:
+            self.open[station, kind] += line["quantity"]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Planning:
     """All that the plan is made of, at one moment."""
@@ -62,6 +87,7 @@ class Planning:
     workshop: Workshop
     minutes: dict
     booked: dict[int, Booked]
+    needs: dict[int, Needs]
     works: tuple[Work, ...]
 
     @cached_property
@@ -104,6 +130,17 @@ class Planning:
         (new,) = (work for work in self.works if work.key == order.number)
         return promise.earliest(workshop=self.workshop, booked=self._others(order), new=new)
 
+    def otherwise(self, *, number, needs, due=None):
+        """The Planning with these `needs` of the booked order of that `number`, and another promised day if given."""
+        order = replace(self.booked[number], due_on=due) if due else self.booked[number]
+        work = _work(order, needs, self.minutes, today=self.today, due=order.due_on)
+        return replace(
+            self,
+            booked=self.booked | {number: order},
+            needs=self.needs | {number: needs},
+            works=tuple(work if each.key == number else each for each in self.works),
+        )
+
     def _forecast(self, number, finished):
         order = self.booked[number]
         late = None if finished is None else self.workshop.days_after(order.due_on, finished)
@@ -113,30 +150,10 @@ class Planning:
         return [work for work in self.works if work.key != order.number]
 
     def _new(self, order, lines, due=None):
-        needs = _Needs()
+        needs = Needs()
         for line in lines:
             needs.add_line(line)
         return _work(order, needs, self.minutes, today=self.today, due=due)
-
-
-@dataclass
-class _Needs:
-    """What an order needs: its blinds by kind, their vane widths, and by station and kind those not done there yet."""
-
-    blinds: Counter = field(default_factory=Counter)
-    widths: set = field(default_factory=set)
-    open: Counter = field(default_factory=Counter)
-
-    def add(self, kind, width, *, blinds=1):
-        self.blinds[kind] += blinds
-        self.widths.add(width)
-
-    def add_line(self, line):
-        """A line that is not released yet is all to be done."""
-        kind = worktimes.kind_of_spec(line)
-        self.add(kind, line["vane_width_mm"], blinds=line["quantity"])
-        for station in ROUTE:
-            self.open[station, kind] += line["quantity"]
 
 
 def read(*, at):
@@ -159,6 +176,7 @@ def read(*, at):
         ),
         minutes=minutes,
         booked={order.number: order for order in booked.values()},
+        needs={order.number: needs[pk] for pk, order in booked.items()},
         works=tuple(_work(order, needs[pk], minutes, today=today, due=order.due_on) for pk, order in booked.items()),
     )
 
@@ -172,8 +190,8 @@ def _booked(today):
 
 
 def _needs(booked):
-    """The _Needs of each booked order, by its key."""
-    needs, blinds = defaultdict(_Needs), {}
+    """The Needs of each booked order, by its key."""
+    needs, blinds = defaultdict(Needs), {}
     for blind, order, spec in Blind.objects.still_made_for(list(booked)):
         kind = worktimes.kind_of_spec(spec)
         needs[order].add(kind, spec["vane_width_mm"])
@@ -192,7 +210,7 @@ def _work(order, needs, minutes, *, today, due):
     for (station, kind), blinds in needs.open.items():
         by_station[station] += blinds * minutes[station, kind]
     whole = sum(blinds * minutes[station, kind] for kind, blinds in needs.blinds.items() for station in ROUTE)
-    widths = tuple(sorted(needs.widths))
+    widths = tuple(sorted(+needs.widths))
     return Work(key=order.number, minutes=by_station, first=today, due=due, rush=order.rush, widths=widths, whole=whole)
 
 
@@ -204,7 +222,7 @@ def minutes_table(*, at):
     today = timezone.localdate(at)
     midnight = dt.datetime.combine(today, dt.time(), timezone.get_current_timezone())
     since = midnight - dt.timedelta(days=LEARNED_FROM_DAYS)
-    newest = StationEvent.objects.newest_finish(before=midnight)
+    newest = StationEvent.objects.newest(before=midnight)
     if _learned.get("as of") != (today, newest):
         took = _took(since=since, before=midnight) if newest else {}
         _learned.update({"as of": (today, newest), "table": worktimes.table(took)})

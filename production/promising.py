@@ -6,7 +6,7 @@ By the same rule a change of an order that is promised already is held to what w
 import datetime as dt
 import hashlib
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db import transaction
 
@@ -85,8 +85,7 @@ def quote(*, order, at, plan=None):
 
 def quote_as_typed(*, order, lines, at):
     """The calc Quote of `order` with these OrderLines in place of its own, saved or not; None where there is none."""
-    fields = ("quantity", "draw", "operation", "width_mm", "vane_width_mm")
-    typed = [{name: getattr(line, name) for name in fields} for line in lines]
+    typed = [{name: getattr(line, name) for name in planning.LINE_FIELDS} for line in lines]
     return planning.read(at=at).earliest(order=order, lines=typed) if typed else None
 
 
@@ -167,17 +166,18 @@ def unbroken(*, order, agreed, by, at, move_to=None):
             _require_day(move_to, plan=before)
             promised_days.give(order=order, due_on=move_to, by=by, at=at, earliest=move_to, makes_late=[])
             after = planning.read(at=at)
-        found = _outlook_of_change(order, before=before, after=after)
+        found = outlook_of_change(order, before=before, after=after)
+        if found:
+            found = replace(found, order=Order.objects.with_customer().get(pk=order.pk))
         if found and agreed != found.token:
             raise NotKept(found)
         if found:
             promised_days.record(order=found.order, due_on=found.day, by=by, at=at, **_on_record(found))
 
 
-def _outlook_of_change(order, *, before, after):
+def outlook_of_change(order, *, before, after):
     """The Outlook of a change that somebody's promise or days in hand can't bear, or None."""
     effect = None if after.works == before.works else after.effect_of_change(before=before, order=order)
     if effect is None or effect.can_be_kept:
         return None
-    order = Order.objects.with_customer().get(pk=order.pk)
     return _outlook(order, effect, quote=after.earliest_as_booked(order=order), plan=after)

@@ -11,7 +11,7 @@ from orders.roles import MANAGER, SALES, role_required
 from orders.usual import USUAL
 from orders.views.lines import find_line, with_fields
 from orders.views.order import find_order
-from production import amend, amend_words
+from production import amend, amend_outlook, amend_words
 from production.amend_forms import BecauseForm, HeadChangeForm
 from production.models import Amendment
 
@@ -21,8 +21,17 @@ from .promise_day import unbroken
 @role_required(SALES, MANAGER)
 def changes(request):
     """Every change that is asked for and not decided, the oldest first."""
-    asked = amend_words.told(Amendment.objects.open().with_people().oldest_first())
+    asked = _with_outlook(amend_words.told(Amendment.objects.open().with_people().oldest_first()))
     return render(request, "changes.html", {"asked": asked, "may_decide": request.user.holds(MANAGER)})
+
+
+def _with_outlook(told):
+    """Each change that is told of, with what accepting it would do to promises, where that can be said."""
+    found = amend_outlook.outlooks([each["plan"] for each in told], at=timezone.now())
+    for each in told:
+        key = each["amendment"].pk
+        each.update(foreseen=key in found, outlook=found.get(key))
+    return told
 
 
 @role_required(SALES, MANAGER)
@@ -32,7 +41,7 @@ def order_changes(request, number):
 
 def order_page(request, order, *, problems=(), typed=None, status=200):
     """The changes of one order, and the ways to ask for another; after a refusal with what stands in the way."""
-    told = amend_words.told(Amendment.objects.of_order(order).with_people())
+    told = _with_outlook(amend_words.told(Amendment.objects.of_order(order).with_people()))
     context = {
         "order": order,
         "asked": [each for each in told if each["amendment"].is_open],

@@ -9,12 +9,12 @@ from django.utils import timezone
 from orders import calendar, intake
 from orders.calendar import said
 from orders.models import Order, PromiseGiven
-from production import amend, crew, planning, promising, release, route
+from production import amend, amend_outlook, crew, planning, promising, release, route
 from production.models import Amendment, Blind
 from tests import factories
 from tests.orders.pages import in_days
 from tests.orders.test_grid import row, seen
-from tests.production.amending import ask, plan, state_of, typed
+from tests.production.amending import ask, ask_off, plan, state_of, typed
 
 pytestmark = pytest.mark.django_db
 
@@ -146,12 +146,29 @@ def test_a_draft_that_goes_back_to_the_day_it_was_promised_is_asked_about(client
     assert Order.objects.get(pk=draft.pk).due_on == in_days(30)
 
 
+def foreseen(asked):
+    """What the page of changes says that accepting it would do, by the plan, or None where nobody loses by it."""
+    return amend_outlook.outlooks([plan(asked)], at=timezone.now())[asked.pk]
+
+
+def assert_it_was_said_before(client, asked, answer):
+    """What is asked about on accepting it stood word for word on the page of changes before."""
+    expected = foreseen(asked)
+    assert f'name="agreed" value="{expected.token}"' in answer.content.decode()
+    for name, args in (("changes", []), ("order-changes", [asked.order.number])):
+        told = client.get(reverse(name, args=args)).content.decode()
+        assert "Accepted, by the plan:" in told
+        for each in (*expected.late, *expected.squeezed):
+            assert f"{each.number:04d}</a>, {each.customer}" in told
+
+
 def test_a_line_added_at_work_is_asked_about_when_it_is_accepted(client, manager):
     first, second, _ = released(manager)
     line = factories.line(order=first, quantity=6)
     asked = amend.ask_line(order=first, line=line, because="Mrs Marlow rang", by=manager, at=timezone.now())
     answer = accept(client, asked)
     asks_about(answer, second)
+    assert_it_was_said_before(client, asked, answer)
     assert (state_of(asked), Blind.objects.of_order(first).count()) == (Amendment.ASKED, 12)
     all_the_same(client, answer, way_to(asked))
     assert (state_of(asked), Blind.objects.of_order(first).count()) == (Amendment.ACCEPTED, 18)
@@ -163,6 +180,7 @@ def test_blinds_made_larger_at_work_are_asked_about_when_it_is_accepted(client, 
     asked = ask(*blinds, by=manager, at=timezone.now(), width_mm=3000)
     answer = accept(client, asked)
     asks_about(answer, second)
+    assert_it_was_said_before(client, asked, answer)
     assert state_of(asked) == Amendment.ASKED
     assert {blind.spec["width_mm"] for blind in Blind.objects.of_order(first)} == {1830}
 
@@ -174,6 +192,7 @@ def test_a_day_brought_forward_at_work_is_asked_about_when_it_is_accepted(client
     asked = amend.ask_head(order=second, due_on=in_days(1), note="", because="They rang", by=manager, at=timezone.now())
     answer = accept(client, asked)
     page = asks_about(answer, first)
+    assert_it_was_said_before(client, asked, answer)
     assert f"{second} itself is packed on" in page
     assert Order.objects.get(pk=second.pk).due_on == second.due_on
     all_the_same(client, answer, way_to(asked))
@@ -227,3 +246,32 @@ def way_to(asked):
 
 def accept(client, asked):
     return client.post(way_to(asked), {"seen": plan(asked).mark})
+
+
+def test_of_a_change_that_costs_nobody_anything_the_page_says_so_and_of_a_cancelled_order_nothing(client, manager):
+    *_, blinds = released(manager)
+    fewer = ask_off(blinds[0], by=manager, at=timezone.now())
+    assert foreseen(fewer) is None
+    assert "By the plan nobody is later for it." in client.get(reverse("changes")).content.decode()
+    assert accept(client, fewer).status_code == 302
+    rest = ask_off(*blinds[1:], by=manager, at=timezone.now())
+    assert amend_outlook.outlooks([plan(rest)], at=timezone.now()) == {}
+
+
+def test_the_plan_foreseen_is_the_plan_that_comes(manager):
+    first, _, blinds = released(manager)
+    asked = ask(
+        *blinds[:3],
+        by=manager,
+        at=timezone.now(),
+        width_mm=1100,
+        vane_width_mm=127,
+        fabric=factories.fabric(vane_width_mm=127),
+    )
+    at, found = timezone.now(), plan(asked)
+    before = planning.read(at=at)
+    (expected,) = [work for work in amend_outlook.accepted(found, before=before).works if work.key == first.number]
+    amend.accept(amendment=asked, seen=found.mark, by=manager, at=at)
+    (came,) = [work for work in planning.read(at=at).works if work.key == first.number]
+    assert expected == came
+    assert came.widths == (89, 127)
