@@ -7,6 +7,7 @@ have been told of all that happened since its stream was there last.
 """
 
 import contextlib
+import itertools
 import json
 import os
 import random
@@ -26,7 +27,7 @@ from script.soak_served import ROOT, Database, Served, children, run
 
 TABLETS, DESKS, BLINDS = 40, 10, 120
 KILL_EVERY_S = (6, 14)
-KILLED = ("page process", "page process", "all pages", "live", "worker", "a connection")
+KILLED = ("page process", "live", "a connection", "all pages", "page process", "worker")
 SAMPLE_EVERY_S = 2
 GROWS_AT_MOST_PERCENT = 5
 TOLD_WITHIN_S = 30
@@ -53,6 +54,7 @@ class Killer:
     def __init__(self, *, served, database, kept, seconds):
         self.served, self.database, self.kept, self.half = served, database, kept, time.time() + seconds / 2
         self.rng, self.restarted, self.done = random.Random(7), False, {}  # noqa: S311 - no secret
+        self.next = {False: itertools.cycle(KILLED), True: itertools.cycle(("page process", "a connection"))}
 
     def run(self):
         while not self.kept.ending.wait(self.rng.uniform(*KILL_EVERY_S)):
@@ -60,7 +62,7 @@ class Killer:
                 self.restarted = True
                 self.cut("the database, restarted", self.database.restart)
                 continue
-            what = self.rng.choice(("page process", "a connection") if self.restarted else KILLED)
+            what = next(self.next[self.restarted])
             self.cut(what, lambda what=what: self.kill(what))
 
     def cut(self, what, act):

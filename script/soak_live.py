@@ -11,7 +11,7 @@ import threading
 import time
 from html import unescape
 
-from script.soak_people import ASKED_AGAIN, Browser
+from script.soak_people import ASKED_AGAIN, PATIENCE_S, Browser
 
 SILENT_S = 25
 """The stream says something every 10 s, or is broken."""
@@ -100,9 +100,10 @@ class Follower(Browser):
                 self.kept.closing.wait(1)
 
     def _look(self):
-        """Ask for the queue; whether it came."""
+        """Ask for the queue; whether it came. Who opens a page waits for it longer than the page does for its part."""
         path, asks = f"/stations/{self.station}/queue/", {"HX-Request": "true"}
-        status, page = self.ask(path, route=ASKED_AGAIN, patience_s=ASKS_FOR_S, **asks)
+        patience_s = ASKS_FOR_S if self.address else PATIENCE_S
+        status, page = self.ask(path, route=ASKED_AGAIN, patience_s=patience_s, **asks)
         found = re.search(r'data-stream=":(\d+)([^"]+)"', page)
         if found and self.address is None:
             self.address = int(found[1]), unescape(found[2])
