@@ -4,7 +4,7 @@ Every argument is an exact number; lengths are millimetres. A bunch is the carri
 one way and reverse, two on split, each with the same number of carriers, its lead carrier among them.
 """
 
-from calc.rounding import Exact, ceil_ratio, half, ratio, settled
+from calc.rounding import Exact, ceil_ratio, half, ratio, total
 from calc.trace import PIECES, figure
 
 LEAST_GAP_MM = 15
@@ -24,7 +24,7 @@ def outermost_mm(*, inset_mm: Exact, tube_mm: Exact, body_mm: Exact) -> Exact:
 @figure(unit="mm", formula="finished_width_mm - outermost_left_mm - outermost_right_mm")
 def span_mm(*, finished_width_mm: Exact, outermost_left_mm: Exact, outermost_right_mm: Exact) -> Exact:
     """Axis to axis of the two outermost carriers, the blind closed."""
-    return finished_width_mm - settled(outermost_left_mm + outermost_right_mm)
+    return finished_width_mm - total(outermost_left_mm, outermost_right_mm)
 
 
 @figure(
@@ -66,7 +66,7 @@ def closed_pitch_mm(*, span_mm: Exact, carriers_total: int) -> Exact:
     formula="(span_mm - centre_spacing_mm) / (2 * (bunch_carriers - 1))",
     name="closed_pitch_mm",
 )
-def closed_pitch_split_mm(*, span_mm: Exact, centre_spacing_mm: Exact, bunch_carriers: int) -> Exact:
+def closed_pitch_split_mm(*, span_mm: Exact, bunch_carriers: int, centre_spacing_mm: Exact) -> Exact:
     """Axis to axis of neighbours in a split blind's bunches, closed. At least two carriers a bunch."""
     return ratio(span_mm - centre_spacing_mm, 2 * (bunch_carriers - 1))
 
@@ -74,7 +74,8 @@ def closed_pitch_split_mm(*, span_mm: Exact, centre_spacing_mm: Exact, bunch_car
 @figure(unit="mm", formula="vane_width_mm - span_mm / (carriers_total - 1)", name="overlap_mm")
 def overlap_mm(*, vane_width_mm: int, span_mm: Exact, carriers_total: int) -> Exact:
     """Overlap of neighbouring vanes in one bunch, closed: the vane width less the closed pitch."""
-    return vane_width_mm - closed_pitch_mm(span_mm=span_mm, carriers_total=carriers_total)
+    pitches = carriers_total - 1
+    return ratio(vane_width_mm * pitches - span_mm, pitches)
 
 
 @figure(
@@ -82,11 +83,10 @@ def overlap_mm(*, vane_width_mm: int, span_mm: Exact, carriers_total: int) -> Ex
     formula="vane_width_mm - (span_mm - centre_spacing_mm) / (2 * (bunch_carriers - 1))",
     name="overlap_mm",
 )
-def overlap_split_mm(*, vane_width_mm: int, span_mm: Exact, centre_spacing_mm: Exact, bunch_carriers: int) -> Exact:
+def overlap_split_mm(*, vane_width_mm: int, span_mm: Exact, bunch_carriers: int, centre_spacing_mm: Exact) -> Exact:
     """Overlap of neighbouring vanes in a split blind's bunches, closed: the vane width less the closed pitch."""
-    return vane_width_mm - closed_pitch_split_mm(
-        span_mm=span_mm, centre_spacing_mm=centre_spacing_mm, bunch_carriers=bunch_carriers
-    )
+    pitches = 2 * (bunch_carriers - 1)
+    return ratio(vane_width_mm * pitches - (span_mm - centre_spacing_mm), pitches)
 
 
 @figure(unit="mm", formula="carrier_body_mm")
@@ -107,7 +107,7 @@ def close_spacing_to_lead_mm(*, carrier_body_mm: Exact, lead_body_mm: Exact) -> 
     name="gap_check_mm",
 )
 def gap_check_split_mm(
-    *, span_mm: Exact, bunch_carriers: int, link_pitch_mm: Exact, close_spacing_mm: Exact, lead_body_mm: Exact
+    *, span_mm: Exact, bunch_carriers: int, link_pitch_mm: Exact, lead_body_mm: Exact, close_spacing_mm: Exact
 ) -> Exact:
     """Clear gap between the two lead carriers of a split blind, two carriers held back at each end."""
     return span_mm - 2 * ((bunch_carriers - HELD) * link_pitch_mm + close_spacing_mm) - lead_body_mm

@@ -5,6 +5,7 @@ Inside, every number is exact.
 """
 
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 
 from calc import safety
 from calc.controls import wand_parts
@@ -20,12 +21,8 @@ from calc.tolerance import tolerances
 from calc.trace import Trace, Unwritten
 from calc.vanes import vane_parts
 
-KEYS = (
-    "finished_width_mm",
-    "finished_drop_mm",
-    "rail_cut_mm",
-    "tilt_rod_cut_mm",
-    "carriers",
+_CUT = ("finished_width_mm", "finished_drop_mm", "rail_cut_mm", "tilt_rod_cut_mm", "carriers")
+_ROW = (
     "spacer_tubes_mm",
     "rail_stops",
     "closed_pitch_mm",
@@ -35,6 +32,8 @@ KEYS = (
     "gap_check_held",
     "gap_check_mm",
     "stack_mm",
+)
+_HUNG = (
     "bottom_chain_mm",
     "brackets",
     "vanes",
@@ -49,34 +48,10 @@ KEYS = (
     "wand_mm",
     "wands",
     "mass_kg",
-    "tolerances_mm",
-    "working",
-    "findings",
 )
-
-_FIGURES = tuple(key for key in KEYS if key != "working")
-OUTLINE = (
-    "finished_width_mm",
-    "finished_drop_mm",
-    "rail_cut_mm",
-    "tilt_rod_cut_mm",
-    "carriers",
-    "bottom_chain_mm",
-    "brackets",
-    "vanes",
-    "longest_chain_mm",
-    "chain_balls",
-    "chain_loop_mm",
-    "chain_drop_mm",
-    "cord_drop_mm",
-    "cord_cut_mm",
-    "tensioners",
-    "warning_tags",
-    "wand_mm",
-    "wands",
-    "mass_kg",
-    "findings",
-)
+FIGURES = (*_CUT, *_ROW, *_HUNG, "tolerances_mm")
+KEYS = (*FIGURES, "working", "findings")
+OUTLINE = (*_CUT, *_HUNG, "findings")
 """What `outline` gives: whether a blind can be made, what it is cut from, and what an order of it adds up to."""
 
 
@@ -88,11 +63,11 @@ def components(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS, worki
     `carriers.left` and `.right` count the carriers of each hand, lead carriers among them. Without `working` the answer
     has no such key, and takes half the time.
     """
-    trace = Trace(revision=_revision(given, systems)) if working else Unwritten()
-    found = _answer(given, systems, trace, _made)
-    if working:
-        return dict.fromkeys(KEYS) | {**found, "working": trace.working}
-    return dict.fromkeys(_FIGURES) | found
+    if not working:
+        return dict.fromkeys((*FIGURES, "findings")) | _plain(answer(given, systems, Unwritten()))
+    trace = Trace()
+    found = _plain(answer(given, systems, trace))
+    return dict.fromkeys(KEYS) | {**found, "working": trace.working(revision=revision(given, systems))}
 
 
 def outline(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS) -> dict:
@@ -100,17 +75,13 @@ def outline(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS) -> dict:
 
     For who looks at thousands of blinds at once, and at the working, the row and the tolerances of none.
     """
-    return dict.fromkeys(OUTLINE) | _answer(given, systems, Unwritten(), _outlined)
+    return dict.fromkeys(OUTLINE) | _plain(answer(given, systems, Unwritten(), _outlined))
 
 
-def _revision(given: Mapping, systems: Mapping[str, System]) -> str:
-    code = given.get("system") if isinstance(given, Mapping) else None
-    system = systems.get(code) if type(code) is str else None
-    return "no system" if system is None else system.said
-
-
-def _answer(given: Mapping, systems: Mapping[str, System], trace: Trace | Unwritten, make: Callable) -> dict:
-    """The finished sizes, all that `make` makes of the blind, and the findings."""
+def answer(
+    given: Mapping, systems: Mapping[str, System], trace: Trace | Unwritten, make: Callable | None = None
+) -> dict:
+    """The finished sizes, what `make` makes of the blind (every part where it isn't given) and the findings; exact."""
     if not isinstance(given, Mapping):
         return {"findings": [_no_object(given)]}
     values, found = read_values(given, systems=systems)
@@ -120,15 +91,16 @@ def _answer(given: Mapping, systems: Mapping[str, System], trace: Trace | Unwrit
     found += size_findings(values, system=system, width_mm=width_mm, drop_mm=drop_mm)
     made = {}
     if not refuses(found):
-        made = make(_job(values, system, trace, width_mm, drop_mm), found)
+        made = (make or _made)(_job(values, system, trace, width_mm, drop_mm), found)
     if not made:
         found += _market_findings(values)
-    return {
-        "finished_width_mm": _plain(width_mm),
-        "finished_drop_mm": _plain(drop_mm),
-        **{key: _plain(part) for key, part in made.items()},
-        "findings": found,
-    }
+    return {"finished_width_mm": width_mm, "finished_drop_mm": drop_mm, **made, "findings": found}
+
+
+def revision(given: Mapping, systems: Mapping[str, System]) -> str:
+    code = given.get("system") if isinstance(given, Mapping) else None
+    system = systems.get(code) if type(code) is str else None
+    return "no system" if system is None else system.said
 
 
 def _no_object(given) -> dict:
@@ -136,13 +108,16 @@ def _no_object(given) -> dict:
     return finding(code="wrong_type", field="", message=message, source=FORM)
 
 
-def _plain(part):
-    """A part with each exact number as JSON prints it."""
-    if type(part) is int or part is None:
-        return part
-    if type(part) is dict:
-        return {key: _plain(value) for key, value in part.items()}
-    return json_number(part)
+def _plain(parts: dict) -> dict:
+    """`parts` with each exact number as JSON prints it."""
+    plain = {}
+    for key, part in parts.items():
+        if type(part) is dict:
+            part = _plain(part)
+        elif type(part) is Fraction:
+            part = json_number(part)
+        plain[key] = part
+    return plain
 
 
 def _finished(trace: Trace, rule, values: Mapping, name: str, system: System | None) -> Exact | None:
@@ -152,15 +127,9 @@ def _finished(trace: Trace, rule, values: Mapping, name: str, system: System | N
     return trace.add(rule, **{name: values[name]}, clearance_mm=clearance_mm)
 
 
-def _job(values: Mapping, system: System, trace: Trace, width_mm: Exact, drop_mm: Exact) -> Job:
-    return Job(
-        spec=Spec(**values),
-        system=system,
-        parts=system.parts(vane_width_mm=values["vane_width_mm"]),
-        trace=trace,
-        finished_width_mm=width_mm,
-        finished_drop_mm=drop_mm,
-    )
+def _job(values: Mapping, system: System, trace: Trace | Unwritten, width_mm: Exact, drop_mm: Exact) -> Job:
+    parts = system.parts(vane_width_mm=values["vane_width_mm"])
+    return Job(Spec(**values), system, parts, trace, width_mm, drop_mm, values["operation"] == "cord_chain")
 
 
 def _made(job: Job, found: list[dict]) -> dict:

@@ -7,10 +7,17 @@ round.
 from collections.abc import Sequence
 
 from calc.findings import finding
-from calc.rounding import Exact, half, mm
+from calc.rounding import Exact, half, mm, product
 from calc.safety import market_note
-from calc.trace import PIECES, PRACTICE, figure
+from calc.trace import PIECES, PRACTICE, Figure, figure
 
+STOCKED_WAND = Figure(
+    "wand_mm",
+    "mm",
+    "stocked_wand_mm",
+    ("wand_share", "finished_drop_mm", "stocked_wand_mm"),
+    f"the longest stocked wand not above the share of the drop, at least the shortest: {PRACTICE}",
+)
 LOOP_KEYS = ("chain_balls", "chain_loop_mm", "chain_drop_mm", "cord_drop_mm", "cord_cut_mm")
 
 
@@ -29,13 +36,13 @@ def wanted_chain_asked_mm(*, control_drop_mm: Exact) -> Exact:
 @figure(unit="mm", formula="min(control_share * finished_drop_mm, longest_chain_mm)", name="wanted_chain_mm")
 def wanted_chain_limited_mm(*, control_share: Exact, finished_drop_mm: Exact, longest_chain_mm: Exact) -> Exact:
     """Chain drop where sales asked for none: the system's share of the drop, at most the longest chain."""
-    return min(control_share * finished_drop_mm, longest_chain_mm)
+    return min(product(control_share, finished_drop_mm), longest_chain_mm)
 
 
 @figure(unit="mm", formula="control_share * finished_drop_mm", name="wanted_chain_mm")
 def wanted_chain_mm(*, control_share: Exact, finished_drop_mm: Exact) -> Exact:
     """Chain drop where sales asked for none and the market's rule gives no longest chain."""
-    return control_share * finished_drop_mm
+    return product(control_share, finished_drop_mm)
 
 
 @figure(unit=PIECES, formula="floor(2 * wanted_chain_mm / ball_pitch_mm)")
@@ -79,7 +86,7 @@ def stocked_wand_mm(*, wands_mm: Sequence[Exact], wand_share: Exact, finished_dr
 
     `wands_mm` is not empty.
     """
-    most_mm = wand_share * finished_drop_mm
+    most_mm = product(wand_share, finished_drop_mm)
     return max([wand for wand in wands_mm if wand <= most_mm], default=min(wands_mm))
 
 
@@ -88,19 +95,12 @@ def wand_parts(job, row, found: list[dict]) -> dict:
     share, wands_mm = job.system.wand_share, job.system.wands_mm
     drop_mm = job.finished_drop_mm
     wand_mm = stocked_wand_mm(wands_mm=wands_mm, wand_share=share, finished_drop_mm=drop_mm)
-    job.trace.state(
-        "wand_mm",
-        wand_mm,
-        "mm",
-        "stocked_wand_mm",
-        {"wand_share": share, "finished_drop_mm": drop_mm, "stocked_wand_mm": wand_mm},
-        f"the longest stocked wand not above the share of the drop, at least the shortest: {PRACTICE}",
-    )
+    job.trace.state(STOCKED_WAND, wand_mm, wand_share=share, finished_drop_mm=drop_mm, stocked_wand_mm=wand_mm)
     if wand_mm > drop_mm:
         found.append(_wand_longer(wand_mm, drop_mm))
     found.append(market_note(market=job.spec.market, operation="wand", rule=None))
-    counts = {name: job.count(name=name, value=0) for name in ("tensioners", "warning_tags")}
-    wands = job.count(name="wands", value=row.bunches, formula="bunches", bunches=row.bunches)
+    counts = {name: job.trace.count(name, 0) for name in ("tensioners", "warning_tags")}
+    wands = job.trace.count("wands", row.bunches, "bunches", bunches=row.bunches)
     return dict.fromkeys(LOOP_KEYS) | {**counts, "longest_chain_mm": None, "wand_mm": wand_mm, "wands": wands}
 
 

@@ -3,9 +3,13 @@
 Every argument is an exact number; lengths are millimetres.
 """
 
+from fractions import Fraction
+
 from calc.findings import finding
-from calc.rounding import Exact, ceil_ratio, json_number, ratio, sum_of_products
+from calc.rounding import Exact, ceil_ratio, json_number, sum_of_products
 from calc.trace import PIECES, PRACTICE, figure
+
+_MILLIONTH = Fraction(1, 1_000_000)
 
 
 @figure(unit="mm", formula="width_mm - clearance_mm")
@@ -58,12 +62,12 @@ def mass_kg(
     fabric_g_per_m2: Exact,
 ) -> Exact:
     """Mass on the rail: kg per m times mm is g, and fabric in g per m2 times mm2 is millionths of a gram."""
-    millionth_g = vane_cut_mm * vane_width_mm * fabric_g_per_m2
+    fabric_millionth_g = vane_cut_mm * vane_width_mm * fabric_g_per_m2
     return sum_of_products(
         (rail_kg_per_m, rail_cut_mm),
         (rod_kg_per_m, tilt_rod_cut_mm),
         (carriers_total, carrier_g + bottom_weight_g),
-        (carriers_total, ratio(millionth_g, 1_000_000)),
+        (carriers_total * fabric_millionth_g, _MILLIONTH),
         over=1000,
     )
 

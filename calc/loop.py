@@ -1,11 +1,13 @@
 """The loops of a cord and chain blind put together: the market's limit, the chain, the cord that follows, refusals."""
 
+from functools import cache
+
 from calc import controls, safety
 from calc.findings import finding
 from calc.job import Job
 from calc.rounding import Exact, mm
 from calc.tolerance import cut_tolerance_mm
-from calc.trace import PRACTICE
+from calc.trace import PRACTICE, Trace
 
 WARNING_TAGS = 2
 
@@ -19,7 +21,9 @@ def loop_parts(job: Job, found: list[dict], *, rail_cut_mm: Exact) -> tuple[dict
     height_known = spec.installation_height_mm is not None
     rule = safety.loop_rule(market=spec.market, loop_control=spec.loop_control, height_known=height_known)
     longest_loop_mm, longest_chain_mm = _longest(job, rule)
-    made = _fittings(job) | {"longest_chain_mm": longest_chain_mm}
+    fittings, working = _fittings(spec.loop_control)
+    job.trace.take(working)
+    made = fittings | {"longest_chain_mm": longest_chain_mm}
     refusals = _refusals(job, rule, longest_loop_mm, longest_chain_mm)
     wanted_mm = None if refusals else _wanted(job, longest_chain_mm)
     if wanted_mm is not None and 2 * wanted_mm < job.system.ball_pitch_mm:
@@ -38,13 +42,17 @@ def loop_parts(job: Job, found: list[dict], *, rail_cut_mm: Exact) -> tuple[dict
     return made, nominal_mm
 
 
-def _fittings(job: Job) -> dict:
-    return {
-        "tensioners": job.count(name="tensioners", value=1 if job.spec.loop_control == "tensioner" else 0),
-        "warning_tags": job.count(name="warning_tags", value=WARNING_TAGS),
+@cache
+def _fittings(loop_control: str) -> tuple[dict, Trace]:
+    """What no size changes, and its working."""
+    trace = Trace()
+    made = {
+        "tensioners": trace.count("tensioners", 1 if loop_control == "tensioner" else 0),
+        "warning_tags": trace.count("warning_tags", WARNING_TAGS),
         "wand_mm": None,
-        "wands": job.count(name="wands", value=0),
+        "wands": trace.count("wands", 0),
     }
+    return made, trace
 
 
 def cord_over_chain_mm(job: Job) -> Exact:

@@ -15,7 +15,7 @@ _SCALE = 10**PLACES
 
 def settled(number: Exact) -> Exact:
     """`number` as an int where it is whole."""
-    return int(number) if number == int(number) else number
+    return number.numerator if number.denominator == 1 else number
 
 
 def exact(number: int | float | str | Decimal | Fraction) -> Exact:
@@ -36,6 +36,24 @@ def ratio(over: Exact, under: Exact) -> Exact:
 def half(number: Exact) -> Exact:
     """Half of `number`, exact."""
     return ratio(number, 2)
+
+
+def total(*numbers: Exact) -> Exact:
+    """`numbers` added up, exact; brought to lowest terms once, at the end."""
+    above, below = 0, 1
+    for number in numbers:
+        over, under = number.as_integer_ratio()
+        if under == below:
+            above += over
+        else:
+            above, below = above * under + over * below, below * under
+    return ratio(above, below)
+
+
+def product(one: Exact, other: Exact) -> Exact:
+    """`one` times `other`, exact."""
+    (above, below), (over, under) = one.as_integer_ratio(), other.as_integer_ratio()
+    return ratio(above * over, below * under)
 
 
 def sum_of_products(*pairs: tuple[Exact, Exact], over: int) -> Exact:

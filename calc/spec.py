@@ -1,9 +1,9 @@
 """What is to be made: the lists of allowed values, one blind's frozen specification, and the reader that refuses."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from math import isfinite
+from typing import NamedTuple
 
 from calc.findings import finding, refuses
 from calc.headrail import finished_drop_mm, finished_width_mm
@@ -36,15 +36,13 @@ _LISTS = {
 }
 # Above 0 and up to this; sizes are held against the system's range instead, once they are finished sizes.
 _LIMITS = {"control_drop_mm": 5000, "measured_chain_mm": 5000, "installation_height_mm": 10000, "fabric_g_per_m2": 2000}
-_NUMBERS = ("width_mm", "drop_mm", *_LIMITS)
 _MAY_BE_ABSENT = {"control_drop_mm", "measured_chain_mm", "installation_height_mm", "loop_control", "chain"}
 _DEFAULTS = {"fixing": "top", "bottom": "chain"}
 # Far beyond any blind, yet small enough that every tenth is exact.
 _READABLE = 10**12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spec:
+class Spec(NamedTuple):
     """One blind as asked for. Lengths are exact millimetres in whole tenths; what was not given is None."""
 
     system: str
@@ -66,7 +64,7 @@ class Spec:
     fabric_g_per_m2: Exact
 
 
-KEYS = tuple(Spec.__dataclass_fields__)
+KEYS = Spec._fields
 _KNOWN = frozenset(KEYS)
 
 
@@ -79,11 +77,14 @@ def read_spec(given: Mapping, system) -> tuple[Spec | None, list[dict]]:
 
 def read_values(given: Mapping, *, systems: Mapping) -> tuple[dict, list[dict]]:
     """Each value of `given` under its key, None where it is absent or refused, and every finding about them."""
-    found = [_unknown_key(key) for key in given if key not in _KNOWN]
+    known = _KNOWN.issuperset(given)
+    found = [] if known else [_unknown_key(key) for key in given if key not in _KNOWN]
     values = {}
     for key in KEYS:
         value = given.get(key)
-        if value is None:
+        if type(value) is int and 0 < value <= _LIMITS.get(key, 0):
+            values[key] = value
+        elif value is None:
             values[key] = _DEFAULTS.get(key)
             if key not in _DEFAULTS and key not in _MAY_BE_ABSENT:
                 found.append(_missing(key))
@@ -163,10 +164,9 @@ def _range_findings(field: str, size_mm: Exact | None, limits_mm: tuple[Exact, E
 
 
 def _read(key: str, value, systems: Mapping, found: list[dict]):
-    if key in _LISTS:
-        return _read_choice(key, value, _LISTS[key], found)
-    if key == "system":
-        return _read_choice(key, value, systems, found)
+    choices = systems if key == "system" else _LISTS.get(key)
+    if choices is not None:
+        return _read_choice(key, value, choices, found)
     if key == "vane_width_mm":
         return _read_vane_width(value, found)
     return _read_number(key, value, found)

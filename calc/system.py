@@ -109,7 +109,19 @@ class System:
 
     def parts(self, *, vane_width_mm: int) -> VaneParts:
         """The parts for vanes of 89 or 127. Raises KeyError for any other width."""
-        return {89: self.vane_89, 127: self.vane_127}[vane_width_mm]
+        return self._parts[vane_width_mm]
+
+    @cached_property
+    def _parts(self) -> dict[int, VaneParts]:
+        return {89: self.vane_89, 127: self.vane_127}
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        """Worked out once: what is kept of a system's ends is looked up by it for each blind."""
+        return hash(tuple(getattr(self, one.name) for one in fields(self)))
 
     @cached_property
     def said(self) -> str:

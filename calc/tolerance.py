@@ -6,11 +6,12 @@ Lengths are millimetres. Tolerances and errors are the half-width of a band: +- 
 from bisect import bisect_left
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import isqrt
+from typing import NamedTuple
 
 from calc.rounding import Exact, exact, ratio
-from calc.trace import figure
+from calc.trace import Figure, Trace, figure
 
 ISO_2768 = "ISO 2768-1:1989 table 1, seen in two agreeing copies"
 # Upper ends of the length ranges, inclusive ("above ... up to"); the first range starts at 0.5.
@@ -52,16 +53,6 @@ def cut_tolerance_mm(*, length_mm: Exact, tolerance_class: str, system) -> Exact
     return iso_2768_mm(length_mm=length_mm, tolerance_class=tolerance_class)
 
 
-# A workshop meets few different sets of tolerances, and fractions are slow to square.
-@lru_cache(maxsize=4096)
-def _gap_check_mm(rail_mm: Exact, tube_left_mm: Exact, tube_right_mm: Exact, links: int, link_mm: Exact) -> tuple:
-    worst_mm = rail_mm + tube_left_mm + tube_right_mm + links * link_mm
-    squares = rail_mm**2 + tube_left_mm**2 + tube_right_mm**2 + links * link_mm**2
-    # Of x whole or not: the nearest whole number to its root is (floor(sqrt(4 x)) + 1) // 2; a root is never halfway.
-    ten_thousandths = (isqrt(4 * 10**8 * squares // 1) + 1) // 2
-    return worst_mm, ratio(ten_thousandths, 10**4)
-
-
 @figure(
     unit="mm",
     formula="rail_mm + tube_left_mm + tube_right_mm + links * link_mm",
@@ -74,7 +65,7 @@ def gap_check_worst_case_mm(
 
     The rail's, each tube's on the way and, `links` times, that of each link drawn out.
     """
-    return _gap_check_mm(rail_mm, tube_left_mm, tube_right_mm, links, link_mm)[0]
+    return rail_mm + tube_left_mm + tube_right_mm + links * link_mm
 
 
 @figure(
@@ -86,7 +77,9 @@ def gap_check_root_sum_square_mm(
     *, rail_mm: Exact, tube_left_mm: Exact, tube_right_mm: Exact, links: int, link_mm: Exact
 ) -> Exact:
     """Tolerance of the gap check where the parts are off independently; rounded to four places, half away from zero."""
-    return _gap_check_mm(rail_mm, tube_left_mm, tube_right_mm, links, link_mm)[1]
+    squares = rail_mm**2 + tube_left_mm**2 + tube_right_mm**2 + links * link_mm**2
+    # Of x whole or not: the nearest whole number to its root is (floor(sqrt(4 x)) + 1) // 2; a root is never halfway.
+    return ratio((isqrt(4 * 10**8 * squares // 1) + 1) // 2, 10**4)
 
 
 def tolerances(job, *, made: dict, links: int, nominal_chain_mm: Exact | None) -> dict:
@@ -94,54 +87,77 @@ def tolerances(job, *, made: dict, links: int, nominal_chain_mm: Exact | None) -
 
     `links` is the number of links drawn out in the gap check. The chain's tolerance is that of its nominal drop.
     """
-    system = job.system
-    lengths = {
-        "rail_cut_mm": (made["rail_cut_mm"], system.rail_class),
-        "tilt_rod_cut_mm": (made["tilt_rod_cut_mm"], system.tilt_rod_class),
-        "spacer_tubes_mm.left": (made["spacer_tubes_mm"]["left"], system.spacer_tube_class),
-        "spacer_tubes_mm.right": (made["spacer_tubes_mm"]["right"], system.spacer_tube_class),
-        "vane_cut_mm": (made["vanes"]["cut_mm"], system.vane_class),
-        "chain_drop_mm": (nominal_chain_mm, system.chain_class),
-        "cord_cut_mm": (made["cord_cut_mm"], system.cord_class),
-    }
-    found = {name: _cut_tolerance(job, name, *length) for name, length in lengths.items()}
-    left_mm, right_mm = found.pop("spacer_tubes_mm.left"), found.pop("spacer_tubes_mm.right")
-    parts = {"rail_mm": found["rail_cut_mm"], "tube_left_mm": left_mm, "tube_right_mm": right_mm}
+    trace, system, tubes_mm = job.trace, job.system, made["spacer_tubes_mm"]
+    rail_mm = _cut_tolerance(trace, system, "rail_cut_mm", made["rail_cut_mm"], system.rail_class)
+    rod_mm = _cut_tolerance(trace, system, "tilt_rod_cut_mm", made["tilt_rod_cut_mm"], system.tilt_rod_class)
+    tubes = _tubes(system, tubes_mm["left"], tubes_mm["right"])
+    trace.take(tubes.working)
+    vane_mm = _cut_tolerance(trace, system, "vane_cut_mm", made["vanes"]["cut_mm"], system.vane_class)
+    chain_mm = _cut_tolerance(trace, system, "chain_drop_mm", nominal_chain_mm, system.chain_class)
+    cord_mm = _cut_tolerance(trace, system, "cord_cut_mm", made["cord_cut_mm"], system.cord_class)
+    gap = _gap_check(system, rail_mm, tubes.left_mm, tubes.right_mm, links)
+    trace.take(gap.working)
     return {
-        "rail_cut_mm": found["rail_cut_mm"],
-        "tilt_rod_cut_mm": found["tilt_rod_cut_mm"],
-        "spacer_tubes_mm": {"left": left_mm, "right": right_mm},
-        "vane_cut_mm": found["vane_cut_mm"],
-        "chain_drop_mm": found["chain_drop_mm"],
-        "cord_cut_mm": found["cord_cut_mm"],
-        "gap_check_mm": _gap_check(job, {**parts, "links": links, "link_mm": system.link_tolerance_mm}),
+        "rail_cut_mm": rail_mm,
+        "tilt_rod_cut_mm": rod_mm,
+        "spacer_tubes_mm": {"left": tubes.left_mm, "right": tubes.right_mm},
+        "vane_cut_mm": vane_mm,
+        "chain_drop_mm": chain_mm,
+        "cord_cut_mm": cord_mm,
+        "gap_check_mm": {"worst_case": gap.worst_mm, "root_sum_square": gap.likely_mm},
     }
 
 
-def _cut_tolerance(job, name: str, length_mm: Exact | None, tolerance_class: str) -> Exact | None:
+def _cut_tolerance(trace, system, name: str, length_mm: Exact | None, tolerance_class: str) -> Exact | None:
     if length_mm is None:
         return None
-    allowed_mm = cut_tolerance_mm(length_mm=length_mm, tolerance_class=tolerance_class, system=job.system)
+    allowed_mm = cut_tolerance_mm(length_mm=length_mm, tolerance_class=tolerance_class, system=system)
     if allowed_mm is not None:
-        from_table = length_mm <= ISO_2768_UP_TO_MM[-1]
-        job.trace.state(
-            f"tolerances_mm.{name}",
-            allowed_mm,
-            "mm",
-            "allowed_mm",
-            {"length_mm": length_mm, "allowed_mm": allowed_mm},
-            f"{ISO_2768}, class {tolerance_class}" if from_table else "above 4000 mm the system states its own",
-        )
+        looked_up = _looked_up(name, tolerance_class, length_mm <= ISO_2768_UP_TO_MM[-1])
+        trace.state(looked_up, allowed_mm, length_mm=length_mm, allowed_mm=allowed_mm)
     return allowed_mm
 
 
-def _gap_check(job, parts: dict) -> dict:
-    if None in parts.values():
-        return {"worst_case": None, "root_sum_square": None}
-    return {
-        "worst_case": job.trace.add(gap_check_worst_case_mm, **parts),
-        "root_sum_square": job.trace.add(gap_check_root_sum_square_mm, **parts),
-    }
+@cache
+def _looked_up(name: str, tolerance_class: str, from_table: bool) -> Figure:
+    source = f"{ISO_2768}, class {tolerance_class}" if from_table else "above 4000 mm the system states its own"
+    return Figure(f"tolerances_mm.{name}", "mm", "allowed_mm", ("length_mm", "allowed_mm"), source)
+
+
+class _Tubes(NamedTuple):
+    left_mm: Exact | None
+    right_mm: Exact | None
+    working: Trace
+
+
+# A system has a dozen tubes.
+@lru_cache(maxsize=512)
+def _tubes(system, left_mm: Exact, right_mm: Exact) -> _Tubes:
+    """The tolerances of two tubes that are so long."""
+    trace = Trace()
+    allowed_mm = (
+        _cut_tolerance(trace, system, f"spacer_tubes_mm.{side}", length_mm, system.spacer_tube_class)
+        for side, length_mm in (("left", left_mm), ("right", right_mm))
+    )
+    return _Tubes(*allowed_mm, trace)
+
+
+class _GapCheck(NamedTuple):
+    worst_mm: Exact | None
+    likely_mm: Exact | None
+    working: Trace
+
+
+# A workshop meets few different sets of tolerances, and fractions are slow to square.
+@lru_cache(maxsize=4096)
+def _gap_check(system, rail_mm: Exact | None, left_mm: Exact | None, right_mm: Exact | None, links: int) -> _GapCheck:
+    trace = Trace()
+    if None in (rail_mm, left_mm, right_mm):
+        return _GapCheck(None, None, trace)
+    parts = {"rail_mm": rail_mm, "tube_left_mm": left_mm, "tube_right_mm": right_mm}
+    parts |= {"links": links, "link_mm": system.link_tolerance_mm}
+    worst_mm = trace.add(gap_check_worst_case_mm, **parts)
+    return _GapCheck(worst_mm, trace.add(gap_check_root_sum_square_mm, **parts), trace)
 
 
 def tape_error_mm(*, length_mm: int | float | Decimal | Fraction, tape_class="II", from_hook=False) -> Exact:

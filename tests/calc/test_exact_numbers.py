@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.rounding import ceil_ratio, exact, exact_text, half, ratio, settled, sum_of_products
+from calc.rounding import ceil_ratio, exact, exact_text, half, product, ratio, settled, sum_of_products, total
 from calc.trace import Trace, figure
 
 numbers = st.fractions(-5000, 5000, max_denominator=1000)
@@ -89,7 +89,7 @@ def test_a_figure_that_comes_out_whole_leaves_the_working_as_a_whole_number():
         return share * drop_mm
 
     # Three quarters of 2000 mm.
-    value = Trace(revision="a system").add(share_mm, share=Fraction(3, 4), drop_mm=2000)
+    value = Trace().add(share_mm, share=Fraction(3, 4), drop_mm=2000)
     assert (value, type(value)) == (1500, int)
 
 
@@ -97,4 +97,18 @@ def test_a_figure_that_comes_out_whole_leaves_the_working_as_a_whole_number():
 def test_a_sum_of_products_is_that_of_fractions(pairs, over):
     found = sum_of_products(*[(settled(one), settled(other)) for one, other in pairs], over=over)
     assert found == sum(one * other for one, other in pairs) / over
+    assert type(found) is int or found.denominator > 1
+
+
+@given(st.lists(numbers, max_size=4))
+def test_a_total_is_that_of_fractions(added):
+    found = total(*map(settled, added))
+    assert found == sum(added)
+    assert type(found) is int or found.denominator > 1
+
+
+@given(numbers, numbers)
+def test_a_product_is_that_of_fractions(one, other):
+    found = product(settled(one), settled(other))
+    assert found == one * other
     assert type(found) is int or found.denominator > 1

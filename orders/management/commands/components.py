@@ -17,14 +17,12 @@ from typing import BinaryIO
 
 from django.core.management.base import BaseCommand, CommandError
 
-from calc.components import components
+from calc.printed import printed
 
 UNREADABLE = 2
 # Blinds that one process computes at a time; fewer than two such chunks are not worth a second process.
 CHUNK = 200
 BROKEN_PIPE = 141
-# An answer holds no cycles and no number that JSON lacks; not looking for cycles saves a tenth of the printing.
-_printed = json.JSONEncoder(check_circular=False, allow_nan=False).encode
 
 
 class Unreadable(ValueError):
@@ -114,7 +112,7 @@ def _computed(compute, chunks: Iterator[list], *, jobs: int) -> Iterator:
 
 
 def _compute_list(blinds: list, *, working: bool) -> str:
-    return ",\n".join([_printed(components(blind, working=working)) for blind in blinds])
+    return ",\n".join([printed(blind, working=working) for blind in blinds])
 
 
 def _compute_lines(numbered: list[tuple[int, bytes]], *, working: bool) -> tuple[str, str]:
@@ -127,7 +125,7 @@ def _compute_lines(numbered: list[tuple[int, bytes]], *, working: bool) -> tuple
         except Unreadable as unreadable:
             trouble = str(unreadable)
             break
-        answers.append(_printed(components(blind, working=working)) + "\n")
+        answers.append(printed(blind, working=working) + "\n")
     return "".join(answers), trouble
 
 
