@@ -1,7 +1,7 @@
 """How gunicorn serves the pages: `python -m gunicorn --config python:config.gunicorn_settings config.wsgi`.
 
-WEB_CONCURRENCY is how many processes answer: two for each core and one more at most. They add up their counts in a
-folder of their own, which ends with them.
+WEB_CONCURRENCY is how many processes answer: two for each core and one more at most. They add up their counts, and keep
+parts of pages for each other, in a folder of their own, which ends with them.
 """
 
 import os
@@ -10,9 +10,11 @@ import tempfile
 
 from config import logs
 
-COUNTS = tempfile.mkdtemp(prefix="railwright-counts.")
+SHARED = tempfile.mkdtemp(prefix="railwright-shared.")
+# production/templatetags/kept.py looks for it.
+os.environ["PARTS_DIR"] = SHARED
 # What counts looks for the folder once, when it is first imported.
-os.environ["PROMETHEUS_MULTIPROC_DIR"] = COUNTS
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = SHARED
 from prometheus_client import multiprocess  # noqa: E402
 
 bind = "127.0.0.1:8000"
@@ -32,4 +34,4 @@ def child_exit(server, worker):
 
 
 def on_exit(server):
-    shutil.rmtree(COUNTS, ignore_errors=True)
+    shutil.rmtree(SHARED, ignore_errors=True)

@@ -121,6 +121,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # Threaded and browser tests share the database between connections: a file, not memory.
     DATABASES["default"]["TEST"] = {"NAME": os.environ.get("TEST_SQLITE", str(BASE_DIR / "test.sqlite3"))}
 else:
+    DATABASES["default"]["ENGINE"] = "config.postgresql"
     DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", default=60)
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
     # A server that has gone is noticed in seconds, long before whoever asks is cut off, and so is a lock that is kept.
@@ -181,6 +182,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "orders.passwords.NoPatterns"},
 ]
 AUTH_USER_MODEL = "orders.Person"
+AUTHENTICATION_BACKENDS = ["orders.backend.PersonOfTheSession"]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "start"
 LOGOUT_REDIRECT_URL = "sign-in"
@@ -240,7 +242,7 @@ CONTENT_SECURITY_POLICY = {
         "object-src": [csp.NONE],
     }
 }
-MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+MESSAGE_STORAGE = "config.messages.InTheBrowserOrSession"
 
 # One line for each thing worth telling, as words or as JSON. An answer that takes longer than SLOW_MS is told of, and
 # figures are read at /metrics/ by whoever shows METRICS_TOKEN, or without one only from this machine itself.

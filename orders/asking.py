@@ -44,6 +44,11 @@ def asker():
     )
 
 
+def person_read_with_the_session():
+    """Whoever was signed in with the session of the request that is being answered when it was read, or None."""
+    return getattr(getattr(_request.get(), "session", None), "person", None)
+
+
 def address_of(request):
     """The network address of whoever asks.
 

@@ -24,11 +24,21 @@ NOTED_EVERY_S = 300
 
 
 class SessionStore(DatabaseStore):
+    person = None
+    """Whoever was signed in with it when it was read."""
+
     @classmethod
     def get_model_class(cls):
         from orders.models import Session
 
         return Session
+
+    def load(self):
+        found = self._get_session_from_db()
+        if found is None:
+            return {}
+        self.person = found.person
+        return self.decode(found.session_data)
 
     def save(self, must_create=False):
         """Where it is a transaction of its own, nobody waits until it is on the disk: whose session is lost with the

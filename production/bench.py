@@ -149,6 +149,11 @@ def name_people(here, *, known=()):
         event.person = people[event.person_id]
 
 
+def names():
+    """What everybody's name is made of, in order of their keys."""
+    return list(Person.objects.order_by("pk").values_list("pk", "first_name", "last_name", "username"))
+
+
 def figures_at_bench(*, blind, measured_chain):
     """The frozen figures, with cord and chain worked out anew once the chain has been measured."""
     if measured_chain is None:

@@ -121,6 +121,16 @@ def grouped(components, *, system=None):
     return groups
 
 
+def named_values(components):
+    """(key, label, value) of each figure that `grouped` has, without how it is worked out."""
+    return [
+        (key, _(label), value)
+        for _title, named in GROUPS
+        for key, label in named
+        if (value := value_of(components, key))
+    ]
+
+
 def beside(*, form, market):
     """All that can be shown beside a line's form, whatever is typed in it so far."""
     line, entry_problems = typed(form)

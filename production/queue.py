@@ -2,7 +2,6 @@
 has changed."""
 
 import hashlib
-import itertools
 import time
 from collections import Counter
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from orders.models import Order
 from orders.roles import role_word
 
 from . import route
+from .kept import digest
 from .models import Amendment, Blind, FaultKind, Stage, StationEvent
 from .turns import in_turn
 from .words import _, listed, ngettext
@@ -26,9 +26,9 @@ FIRST = 60
 """How many rows a tablet is sent unless it asks for all."""
 COMING = 6
 """How many of the blinds still to come are named; the rest are counted."""
-KEPT_S = 5
+KEPT_S = 60
 """For how long a name that was changed may still stand in a queue as it was."""
-_kept, _serial = {}, itertools.count()
+_kept = {}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +108,7 @@ class Queue:
     coming: tuple[Coming, ...]
     coming_total: int
     fingerprint: str
-    key: tuple
+    key: bytes
 
     @property
     def only_for(self):
@@ -148,7 +148,7 @@ class Trace:
 
 
 def fingerprint(*, station, at):
-    """Changes whenever anything that the queue of `station` shows has changed; costs three light queries."""
+    """Changes whenever anything that the queue of `station` shows has changed; costs a light query, on SQLite three."""
     found = []
     with connection.cursor() as cursor:
         for sql, params in _questions(station, connection.vendor):
@@ -162,7 +162,13 @@ def fingerprint(*, station, at):
 def _questions(station, vendor):
     """What the fingerprint asks, as (SQL, params): to put it into words takes longer than to ask it."""
     asked = (Stage.objects.marks_at(station), Order.objects.promises_at_work(), Amendment.objects.blinds_asked())
-    return [each.query.get_compiler(connection=connection).as_sql() for each in asked]
+    said = [each.query.get_compiler(connection=connection).as_sql() for each in asked]
+    if vendor != "postgresql":
+        return said
+    # Each answer as one text, and all three in one way there and back. The SQL is Django's own.
+    as_text = "(SELECT string_agg(t::text, ' ' ORDER BY t::text COLLATE \"C\") FROM ({}) t)"
+    texts = (as_text.format(sql) for sql, _params in said)
+    return [(f"SELECT {', '.join(texts)}", [each for _sql, params in said for each in params])]
 
 
 def read(*, station, person, at, limit=FIRST, seen=None):
@@ -189,12 +195,11 @@ class _Common:
     """A station as it stood when it was read: everything that its queue shows, whoever looks."""
 
     def __init__(self, *, station, at, limit, seen):
-        self.station, self.seen, self.serial = station, seen, next(_serial)
+        self.station, self.seen, self._found_for = station, seen, {}
         self._trace, self._today = Trace(station=station, at=at), timezone.localdate(at)
         self._stages = self._trace.first(_with_figures(station), limit=limit)
         self._setbacks = _setbacks(station=station, stages=self._stages)
         self._asked = set(Amendment.objects.blinds_asked())
-        self._for_all = None
         coming = self._trace.coming()
         oldest = min((found[6] for found in self._trace.queued), default=None)
         self._said = {
@@ -209,17 +214,20 @@ class _Common:
 
     def for_person(self, person):
         """The Queue as `person` sees it."""
-        taken, stages = self._trace.taken_by(person), self._stages
+        taken, own = self._trace.taken_by(person), frozenset(self._own_making(person))
+        # Whoever has nothing in hand here, and made nothing of it, is shown the same.
+        whose = (person.pk, taken, own) if taken or own else None
+        if whose not in self._found_for:
+            self._found_for[whose] = self._read_for(person if whose else None, taken=taken, own=own)
+        return self._found_for[whose]
+
+    def _read_for(self, person, *, taken, own):
+        stages = self._stages
         if taken and all(stage.blind_id != taken for stage in stages):
             beyond = _with_figures(self.station).get(blind=taken)
             self._setbacks |= _setbacks(station=self.station, stages=[beyond])
             stages = [beyond, *stages]
-        own = self._own_making(person)
-        if taken or own:
-            return self._seen_by(person, stages=stages, taken=taken, own=own)
-        # Whoever has nothing in hand here, and made nothing of it, is shown the same.
-        self._for_all = self._for_all or self._seen_by(None, stages=stages, taken=None, own=())
-        return self._for_all
+        return self._seen_by(person, stages=stages, taken=taken, own=own)
 
     def _own_making(self, person):
         """The blinds here that this person had a hand in making, and so may not check."""
@@ -240,12 +248,10 @@ class _Common:
             for stage in stages
         ]
         following = _next(rows, taken)
-        return Queue(
-            next=following,
-            rows=tuple(row for row in rows if row is not following),
-            key=(self.serial, person.pk if person else None, frozenset(own)),
-            **self._said,
-        )
+        rest = tuple(row for row in rows if row is not following)
+        coming = [(each.blind.code, each.blind.number, each.due, each.waits_for) for each in self._said["coming"]]
+        key = digest(self.station, [row.shown for row in rest], coming, self._said["coming_total"])
+        return Queue(next=following, rows=rest, key=key, **self._said)
 
 
 def _with_figures(station):

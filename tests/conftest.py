@@ -89,9 +89,11 @@ def nothing_kept_of_another_workshop():
     """Each test has a workshop of its own, with the same keys at the same moments as the one before."""
     from production import queue
     from production.templatetags import kept
+    from production.views import station_blind
 
     queue._kept.clear()
     kept.parts.clear()
+    station_blind.seldom.clear()
 
 
 class PageWatch:

@@ -8,7 +8,14 @@ from django.db import models
 class SessionQuerySet(models.QuerySet):
     def of_people(self, *, at):
         """Those that are not over at `at` and that somebody is signed in with, the newest first."""
-        return self.filter(expire_date__gt=at).exclude(person=None).select_related("person").order_by("-expire_date")
+        return self.filter(expire_date__gt=at).exclude(person=None).order_by("-expire_date")
+
+
+class SessionManager(models.Manager.from_queryset(SessionQuerySet)):
+    """Reads each session with its person: whoever asks for the one is about to ask for the other."""
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("person")
 
 
 class Session(AbstractBaseSession):
@@ -16,7 +23,7 @@ class Session(AbstractBaseSession):
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.CASCADE, related_name="+")
 
-    objects = SessionQuerySet.as_manager()
+    objects = SessionManager()
 
     @classmethod
     def get_session_store_class(cls):

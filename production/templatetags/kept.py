@@ -1,20 +1,37 @@
-"""Parts of a page that a process keeps once they are rendered; what differs in each answer is put in each time."""
+"""Parts of a page that are kept once they are rendered; what differs in each answer is put in each time.
 
-import secrets
+The processes of one server share them by a folder of their own, PARTS_DIR (config/gunicorn_settings.py).
+"""
+
+import os
 import uuid
 
 from django import template
+from django.conf import settings
+from django.utils.crypto import salted_hmac
 from django.utils.safestring import mark_safe
 from django.utils.translation import get_language
 
-from production.kept import Kept
+from production.kept import KeptTexts, digest
 
 register = template.Library()
 MOST = 4000
 """A row or a step of a page is 1 to 3 kB."""
-parts = Kept(most=MOST)
+SOURCES = ("templates", "production", "orders", "calc", "config")
+
+
+def _of_this_code():
+    """A key of the files that parts are rendered from: whoever begins with others of them shares none of before."""
+    files = [path for name in SOURCES for path in (settings.BASE_DIR / name).rglob("*.*")]
+    kinds = (".py", ".html", ".mo")
+    return digest(sorted((str(path), path.stat().st_mtime_ns) for path in files if path.suffix in kinds)).hex()
+
+
+parts = KeptTexts(most=MOST)
+if folder := os.environ.get("PARTS_DIR"):
+    parts = KeptTexts(most=MOST, folder=f"{folder}/{_of_this_code()}")
 # Stand in a kept part where each answer has its own; nobody can know them, so no stored text has them.
-EVENT, CSRF, MAKER = (secrets.token_hex(16) for _ in range(3))
+EVENT, CSRF, MAKER = (salted_hmac("kept parts", name).hexdigest()[:32] for name in ("event", "csrf", "maker"))
 
 
 @register.tag

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from calc import supply
 from production import route, steps
-from production.figures import grouped
+from production.figures import named_values
 from production.from_calc import said
 from production.safety_rule import rule_of
 from production.words import N_, _, ngettext
@@ -61,9 +61,10 @@ def _letter(figure, system):
 
 
 def workings_of(*, bench):
-    """Every figure that has a working, so that whatever the drawing shows can be opened without touching it."""
+    """(key, label, value) of every figure that has a working, so that whatever the drawing shows can be opened without
+    touching it."""
     hidden = BY_MEASURED_CHAIN if bench.station == route.STRINGING and not _measured(bench) else ()
-    return [each for group in grouped(bench.components) for each in group["figures"] if each["key"] not in hidden]
+    return [each for each in named_values(bench.components) if each[0] not in hidden]
 
 
 def _measured(bench):

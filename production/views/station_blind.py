@@ -17,6 +17,7 @@ from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefre
 
 from orders import roles
 from production import bench, changed, codes, drawing, queue, record, remake, route, scrap, steps, tablets
+from production.kept import ReadSeldom, digest
 from production.models import Amendment, Blind, FaultKind
 from production.words import N_, _, listed
 
@@ -172,12 +173,12 @@ def _sheet(request, *, place, code, problems=(), status=200):
     standing = Blind.objects.standing(code)
     if standing is None:
         raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
-    faults = list(FaultKind.objects.on_offer())
+    named, faults = seldom.get()
     context = {
         "place": place,
         "code": code,
         "number": codes.human_number(order_number=standing.order__number, serial=standing.serial),
-        "sheet_shown": None if problems or request.POST else _shown(request.user, place, standing, faults),
+        "sheet_shown": None if problems or request.POST else _shown(request.user, place, standing, named),
         "what_it_shows": cache(partial(_read, request, place=place, code=code, problems=problems, faults=faults)),
         "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
         # Called by the template: each form has a number of its own.
@@ -187,14 +188,18 @@ def _sheet(request, *, place, code, problems=(), status=200):
     return render(request, template, context, status=status)
 
 
-def _shown(person, place, standing, faults):
-    """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version.
+def _shown(person, place, standing, named):
+    """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version."""
+    return (place.key, standing, person.pk, str(person), tuple(person.roles), named, timezone.localdate())
 
-    The name of whoever did something there may be as old as the minute.
-    """
-    at = timezone.localtime()
-    named = tuple((kind.key, kind.words) for kind in faults)
-    return (place.key, standing, person.pk, str(person), tuple(person.roles), named, f"{at:%Y-%m-%d %H:%M}")
+
+def _named_everywhere():
+    """A key of everybody's names and of the kinds of fault on offer, and these kinds."""
+    faults = list(FaultKind.objects.on_offer())
+    return digest(bench.names(), [(kind.key, kind.words) for kind in faults]), faults
+
+
+seldom = ReadSeldom(_named_everywhere, most_s=60)
 
 
 def _read(request, *, place, code, problems, faults):

@@ -19,7 +19,6 @@ from orders.languages import translated
 from orders.roles import BENCH
 from production import tablets
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 IDLE_S = 8 * 60 * 60
 """A shift: so long after what was done last, a session that a PIN or a badge began is over."""
 
@@ -98,7 +97,7 @@ def tell_of_refusal(request):
 
 def _begin(request, person, *, by):
     forms_token = request.META.get("CSRF_COOKIE")
-    login(request, person, backend=BACKEND)
+    login(request, person)
     sessions.begin(request, address=address_of(request))
     audit.did("signed-in", of=person, words=f"{person}, by {by}", by=person)
     if forms_token:

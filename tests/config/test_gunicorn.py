@@ -60,7 +60,7 @@ def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
     assert {line["logger"] for line in lines} == {"config.asked", "gunicorn.error"}
     assert "secret" not in written
     assert "/health/" not in written
-    assert [path.name for path in served.folder.iterdir() if path.name.startswith("railwright-counts.")] == []
+    assert [path.name for path in served.folder.iterdir() if path.name.startswith("railwright-shared.")] == []
 
 
 def test_the_stream_of_changes_writes_its_lines_in_the_same_form(tmp_path):

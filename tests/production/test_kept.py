@@ -1,6 +1,8 @@
 """What a process keeps of its pages is never out of date: after any change they are as if rendered anew."""
 
+import os
 import re
+import time
 from datetime import timedelta
 
 import pytest
@@ -8,11 +10,13 @@ from django.template import Context, Template
 from django.urls import reverse
 
 from orders import intake, languages
+from orders.models import Person
 from production import faults, queue, route
-from production.kept import Kept, digest
+from production.kept import Kept, KeptTexts, digest
 from production.models import FaultKind
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from production.templatetags import kept
+from production.views import station_blind
 from tests.factories import AT, enter_steps, make, person, released, tell
 from tests.production import amending
 from tests.tablets import without_event_numbers
@@ -35,6 +39,7 @@ def forget():
     """As a process that has just begun."""
     queue._kept.clear()
     kept.parts.clear()
+    station_blind.seldom.clear()
 
 
 def started(blind, maker, other):
@@ -77,10 +82,6 @@ def sooner(blind, maker, other):
     blind.order.save()
 
 
-def another_fault(blind, maker, other):
-    faults.reword(kind=FaultKind.objects.get(key="stiff"), words="Runs like treacle")
-
-
 def another_language(blind, maker, other):
     languages.choose(person=maker, language="es")
 
@@ -101,7 +102,6 @@ def another_role(blind, maker, other):
         asked_for,
         changed,
         sooner,
-        another_fault,
         another_language,
         another_role,
     ],
@@ -148,14 +148,36 @@ def test_each_answer_has_numbers_and_tokens_of_its_own(tablet, maker):
     assert not any(mark in page for page in answers for mark in (kept.EVENT, kept.CSRF, kept.MAKER))
 
 
-def test_a_customer_renamed_is_seen_after_five_seconds_in_a_queue(tablet, maker, monkeypatch):
+def test_a_customer_renamed_is_seen_after_a_minute_in_a_queue_and_at_once_on_a_sheet(tablet, maker, monkeypatch):
     blind = released()[0]
     pages(tablet, blind)
     intake.change_customer(customer=blind.order.customer, name="Renamed Interiors")
     assert "Renamed Interiors" in pages(tablet, blind)[len(route.STATIONS)]
-    later = queue.time.monotonic() + queue.KEPT_S + 1
-    monkeypatch.setattr(queue.time, "monotonic", lambda: later)
+    a_minute_later(monkeypatch)
     assert "Renamed Interiors" in pages(tablet, blind)[0]
+
+
+def reworded():
+    faults.reword(kind=FaultKind.objects.get(key="stiff"), words="Runs like treacle")
+
+
+def other_name():
+    Person.objects.filter(username="tomasz").update(first_name="Orla", last_name="Quist")
+
+
+@pytest.mark.parametrize(("change", "shown"), [(reworded, "Runs like treacle"), (other_name, "Orla Quist")])
+def test_names_of_people_and_faults_are_new_after_a_minute_on_a_sheet(tablet, other_maker, monkeypatch, change, shown):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=other_maker)
+    pages(tablet, blind)
+    change()
+    a_minute_later(monkeypatch)
+    assert shown in pages(tablet, blind)[len(route.STATIONS)]
+
+
+def a_minute_later(monkeypatch):
+    later = time.monotonic() + 61
+    monkeypatch.setattr(time, "monotonic", lambda: later)
 
 
 def test_a_part_is_rendered_once_for_a_key_and_each_time_without_one():
@@ -177,6 +199,50 @@ def test_what_was_asked_for_longest_ago_makes_room():
     for key in ("a", "b", "a", "c", "a", "b"):
         found.get(key, lambda key=key: made.append(key))
     assert made == ["a", "b", "c", "b"]
+
+
+def test_processes_of_one_server_make_a_text_once_between_them(tmp_path):
+    folder, made = tmp_path / "parts", []
+
+    def make(text):
+        return lambda: made.append(text) or text
+
+    first, second, alone = KeptTexts(most=9, folder=folder), KeptTexts(most=9, folder=folder), KeptTexts(most=9)
+    assert [first.get(("row", 1), make("a é")), second.get(("row", 1), make("b"))] == ["a é", "a é"]
+    assert [second.get(("row", 2), make("c")), alone.get(("row", 1), make("d"))] == ["c", "d"]
+    assert made == ["a é", "c", "d"]
+    assert folder.stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize("spoil", [lambda folder: folder.write_text(""), lambda folder: None], ids=["a file", "gone"])
+def test_a_folder_that_can_t_be_used_costs_time_alone(tmp_path, spoil):
+    folder = tmp_path / "gone" / "parts"
+    if spoil(tmp_path / "gone"):
+        assert (tmp_path / "gone").is_file()
+    assert [KeptTexts(most=9, folder=folder).get("key", lambda text=text: text) for text in "ab"] == ["a", "b"]
+
+
+def test_what_was_left_for_others_first_makes_room(tmp_path, monkeypatch):
+    monkeypatch.setattr("production.kept.MAKE_ROOM_EVERY", 4)
+    parts = KeptTexts(most=3, folder=tmp_path)
+    for number in range(12):
+        parts.get(number, lambda number=number: f"{number}")
+        for found in tmp_path.iterdir():
+            if found.read_text() == f"{number}":
+                os.utime(found, (number, number))
+    assert sorted(int(found.read_text()) for found in tmp_path.iterdir())[-2:] == [10, 11]
+    assert len(list(tmp_path.iterdir())) == 3
+
+
+def test_a_page_of_one_process_is_the_page_of_another(tablet, maker, tmp_path, monkeypatch):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    anew = pages(tablet, blind)
+    for _process in range(2):
+        forget()
+        monkeypatch.setattr(kept, "parts", KeptTexts(most=kept.MOST, folder=tmp_path))
+        assert pages(tablet, blind) == anew
+    assert len(list(tmp_path.iterdir())) > 20
 
 
 def test_a_digest_differs_with_any_value():
