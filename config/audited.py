@@ -45,10 +45,15 @@ LISTS = {
 OF_PAGE = {name: told for *told, names in PAGES for name in names}
 
 
-def seen(name, kwargs):
-    """What was seen or taken out at the address with that name: tuples of what, kind, thing and words."""
+def seen(name, kwargs, *, page=1, found=None):
+    """What was seen or taken out at the address with that name: tuples of what, kind, thing and words.
+
+    Each `page` of a list is told, and of a search what its view says it `found`: a mark of what was sought, and words.
+    """
     if name in LISTS:
-        yield "saw", "list", name, LISTS[name]
+        mark, words = found or ("", "")
+        thing = " ".join(each for each in (name, mark, str(page) if page > 1 else "") if each)
+        yield "saw", "list", thing, LISTS[name] + (f", page {page}" if page > 1 else "") + words
     elif name in OF_PAGE:
         what, kind, thing, words = OF_PAGE[name]
         yield what, kind, kwargs[thing], words.format(**kwargs)

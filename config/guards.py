@@ -34,11 +34,18 @@ class Audited:
         if answer.status_code == 403:
             audit.once_an_hour("refused", kind="page", thing=name, words=f"the page {request.path}")
         elif answer.status_code == 200:
-            for what, kind, thing, words in seen(name, request.resolver_match.kwargs):
+            listed = {"page": page_number(request), "found": getattr(answer, "found", None)}
+            for what, kind, thing, words in seen(name, request.resolver_match.kwargs, **listed):
                 if what == "exported":
                     audit.did(what, kind=kind, thing=thing, words=words)
                 else:
                     audit.once_an_hour(what, kind=kind, thing=thing, words=words)
+
+
+def page_number(request):
+    """Which page of a list was asked for; 1 where it is no number that a list would take."""
+    asked = request.GET.get("page", "")
+    return max(int(asked), 1) if asked.isascii() and asked.isdecimal() and len(asked) < 5 else 1
 
 
 def who_is_known(request):

@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from orders import intake, once
+from orders import orders_on_record as on_record
 from orders.calendar import said
 from orders.models import Customer, Order, OrderLine, SlipAnswer
 from orders.questions import asked, named
@@ -158,10 +159,12 @@ def save_lines(*, order: Order, lines, gone=(), seen, answers=(), key=None, by, 
             if line.position is None:
                 line.position = last = last + 1
         intake.refuse_unmakeable(lines)
+        before = {line.position: on_record.line_of(line) for line in stored}
         order.lines.filter(position__in=gone).delete()
         changed = [line for line in lines if line.pk]
         OrderLine.objects.bulk_create([line for line in lines if not line.pk])
         OrderLine.objects.bulk_update(changed, _CHANGED)
+        on_record.lines_changed(order, before=before, lines=lines, gone=[place for place in gone if place in before])
         _keep_answers(order, answers, by=by, at=at)
         once.take(key, order=order, at=at)
         wake()

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from calc.components import components, outline
 from orders import audit, calendar
+from orders import orders_on_record as on_record
 from orders.calendar import said
 from orders.lines import constants_in_force, slit_otherwise
 from orders.models import Customer, Order, OrderLine, OrderStep, PromiseLook, SystemRevision
@@ -86,11 +87,13 @@ def change_order(*, order: Order, **fields):
     """Change the head of an order that is not released yet; a customer who isn't stored yet is entered with it."""
     with transaction.atomic():
         require_editable(order)
+        before = on_record.head_of(order)
         if "customer" in fields:
             _entered(fields["customer"])
         for name, value in fields.items():
             setattr(order, name, value)
         order.save(update_fields=list(fields))
+        on_record.head_changed(order, before=before)
         wake()
     return order
 
@@ -107,8 +110,10 @@ def save_line(*, order: Order, line: OrderLine):
             raise Refused(problems)
         if line.position is None:
             line.position = (order.lines.aggregate(last=Max("position"))["last"] or 0) + 1
+        before = on_record.stored_line(line)
         line.order = order
         line.save()
+        on_record.lines_changed(order, before=before, lines=[line])
         wake()
     return line
 
@@ -142,7 +147,9 @@ def line_figures(*, line: OrderLine, market):
 def remove_line(*, line: OrderLine):
     with transaction.atomic():
         require_editable(line.order)
+        before = on_record.stored_line(line)
         line.delete()
+        on_record.lines_changed(line.order, before=before, gone=before)
         wake()
 
 

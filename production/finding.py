@@ -1,5 +1,6 @@
 """What the office's search box answers: the one blind, order or customer that is meant, or where each order is."""
 
+import hashlib
 from dataclasses import dataclass
 
 from orders import finding, search
@@ -74,6 +75,15 @@ def only(found, *, page):
     customers = [each for each in found.customers if each not in [order.customer for order in orders]]
     hits = [*orders, *customers]
     return hits[0] if len(hits) == 1 else None
+
+
+def told(text, found):
+    """What the audit tells of a page of what was found: a mark of what was sought, never its words, and how much was
+    seen."""
+    mark = hashlib.sha256(text.casefold().encode()).hexdigest()[:12]
+    counted = [(len(found.rows), "orders"), (len(found.customers), "customers")]
+    said = " and ".join(f"{count} {what}" for count, what in counted)
+    return mark, f": {said}{', and more' if found.more or found.more_customers else ''}"
 
 
 def _named(text):

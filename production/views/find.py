@@ -27,7 +27,9 @@ def find(request):
     if not every and (alone := finding.only(found, page=page)):
         return redirect(alone)
     context = {"found": found, "sought": text, "page": page, "today": timezone.localdate()}
-    return render(request, "find.html", context)
+    answer = render(request, "find.html", context)
+    answer.found = finding.told(text, found)
+    return answer
 
 
 def open_it(request, opened, text):

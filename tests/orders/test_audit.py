@@ -1,6 +1,7 @@
 """Who changed and saw what is on record: in the same transaction, never changed, and kept as long as is said."""
 
 import datetime as dt
+from decimal import Decimal
 
 import pytest
 from django.core.management import call_command
@@ -10,7 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config import audited
-from orders import api_keys, audit, calendar, catalogue
+from orders import api_keys, audit, calendar, catalogue, intake
+from orders import entry as entry_of_orders
 from orders.asking import asked_by
 from orders.audit_words import said
 from orders.models import ApiKey, AuditEntry, Person
@@ -93,7 +95,8 @@ def test_people_passwords_pins_badges_tablets_and_keys_are_told_without_their_se
     entries = {entry.what: entry for entry in AuditEntry.objects.filter(what__in=expected)}
     assert set(entries) == expected
     assert all(entry.person == ada for what, entry in entries.items() if what != "tablet-enrolled")
-    everything = str(list(AuditEntry.objects.values()))
+    # Moments and keys may hold any four digits by chance.
+    everything = str(list(AuditEntry.objects.values_list("words", "thing", "before", "after", "once")))
     for each in ("kettle-ladder-orchard", "basket-comet-willow", "4072", secret):
         assert each
         assert each not in everything
@@ -127,6 +130,88 @@ def test_nothing_is_told_of_what_was_not_done(ada):
         broken_off()
     assert told("calendar") == []
     assert calendar.read().days_in_hand == 3
+
+
+# Orders before their release
+
+
+@pytest.fixture
+def nora(client):
+    found = factories.person("sales", name="nora")
+    client.force_login(found)
+    return found
+
+
+def as_asked(person, rf):
+    request = rf.get("/", REMOTE_ADDR="10.0.0.7")
+    request.user = person
+    return asked_by(request)
+
+
+def test_a_changed_line_says_each_value_before_and_after_and_by_whom(nora, rf):
+    order = factories.order(by=nora, lines=[{"width_mm": 1820, "room": "Kitchen"}])
+    line = order.lines.in_order().get()
+    line.width_mm, line.drop_mm = 1825, Decimal(f"{line.drop_mm:.1f}")
+    with as_asked(nora, rf):
+        intake.save_line(order=order, line=line)
+    entry = sole("line-changed", words__endswith="changed")
+    assert (entry.person, entry.address, entry.thing) == (nora, "10.0.0.7", str(order.number))
+    assert entry.words == f"{order}, line 1: changed"
+    assert (entry.before, entry.after) == ({"width_mm": "1820"}, {"width_mm": "1825"})
+
+
+def test_a_line_that_is_saved_as_it_was_is_not_told(nora):
+    order = factories.order(by=nora, lines=[{}])
+    intake.save_line(order=order, line=order.lines.in_order().get())
+    assert told("line-changed", words__endswith="changed") == []
+
+
+def test_a_line_that_is_taken_off_is_told_whole_and_one_that_is_added_by_its_place(nora):
+    order = factories.order(by=nora, lines=[{"room": "Kitchen"}])
+    intake.save_line(order=order, line=factories.line(room="Hall"))
+    intake.remove_line(line=order.lines.get(position=1))
+    _, added, gone = AuditEntry.objects.filter(what="line-changed").order_by("pk")
+    assert added.words == f"{order}, line 2: added"
+    assert (gone.words, gone.before["room"], gone.after) == (f"{order}, line 1: removed", "Kitchen", None)
+    assert gone.before["fabric"] == str(factories.fabric())
+
+
+def test_a_grid_tells_of_each_line_that_it_changed(nora):
+    order = factories.order(by=nora, lines=[{"room": "Kitchen"}, {"room": "Hall"}, {"room": "Study"}])
+    lines = list(order.lines.in_order())
+    seen = entry_of_orders.seen_of(lines)
+    lines[1].quantity, lines[2].hand = 4, "right"
+    new = factories.line(room="Attic")
+    given = {"lines": [lines[1], lines[2], new], "gone": [1], "seen": seen, "by": nora, "at": factories.AT}
+    assert entry_of_orders.save_lines(order=order, **given)
+    entries = AuditEntry.objects.filter(what="line-changed").order_by("pk")[3:]
+    assert [entry.words.partition(", ")[2] for entry in entries] == [
+        "line 1: removed",
+        "line 2: changed",
+        "line 3: changed",
+        "line 4: added",
+    ]
+    assert (entries[1].before, entries[1].after) == ({"quantity": 1}, {"quantity": 4})
+    assert (entries[2].before, entries[2].after) == ({"hand": "left"}, {"hand": "right"})
+
+
+def test_a_changed_head_says_each_value_before_and_after(nora):
+    order = factories.order(by=nora, note="Ring first")
+    due = order.due_on + dt.timedelta(days=1)
+    intake.change_order(order=order, note="Ring the side door", due_on=due)
+    entry = sole("order-changed")
+    assert entry.thing == str(order.number)
+    assert entry.before == {"note": "Ring first", "due_on": str(order.due_on - dt.timedelta(days=1))}
+    assert entry.after == {"note": "Ring the side door", "due_on": str(due)}
+
+
+def test_what_is_refused_is_not_told(nora):
+    order = factories.order(by=nora, lines=[{}])
+    line = order.lines.in_order().get()
+    line.width_mm = 9999
+    with pytest.raises(intake.Refused):
+        intake.save_line(order=order, line=line)
+    assert told("line-changed", words__endswith="changed") == []
 
 
 # Signing in and being refused
@@ -183,6 +268,30 @@ def test_an_order_and_a_customer_that_were_seen_are_told_once_an_hour(client, mo
     monkeypatch.setattr("django.utils.timezone.now", lambda: at)
     client.get(reverse("order", args=[order.number]))
     assert len(told("saw", kind="order")) == 2
+
+
+def test_of_a_search_it_is_told_how_much_was_seen_and_not_what_was_sought(client):
+    nora = factories.person("sales", name="nora")
+    client.force_login(nora)
+    for _ in range(3):
+        factories.order(by=nora, reference="Seaview Terrace")
+    for _ in range(2):
+        client.get(reverse("find"), {"q": "seaview"})
+    entry = sole("saw", kind="list")
+    assert entry.words == "what a search found: 3 orders and 0 customers"
+    client.get(reverse("find"), {"q": "terrace"})
+    assert len(told("saw", kind="list")) == 2
+    assert "eaview" not in str(list(AuditEntry.objects.values("words", "thing", "once")))
+
+
+def test_each_page_of_a_list_is_told(client):
+    client.force_login(factories.person("sales", name="nora"))
+    for page in ("1", "2", "2", "x", "-3"):
+        client.get(reverse("customers"), {"page": page})
+    assert [entry.words for entry in AuditEntry.objects.filter(what="saw").order_by("pk")] == [
+        "the list of customers",
+        "the list of customers, page 2",
+    ]
 
 
 def test_what_was_not_there_or_not_shown_was_not_seen(client):
@@ -336,6 +445,22 @@ def test_what_is_old_enough_goes_and_nothing_else(settings, monkeypatch, capsys)
     call_command("tidy")
     assert [entry.thing for entry in AuditEntry.objects.all()] == ["399"]
     assert "1 entries of the audit were old enough to go" in capsys.readouterr().out
+
+
+def test_a_clock_far_ahead_takes_a_month_of_it_at_once_and_no_more(monkeypatch):
+    now = timezone.now()
+    for days in range(0, 300, 10):
+        monkeypatch.setattr("django.utils.timezone.now", lambda days=days: now - dt.timedelta(days=days))
+        audit.did("calendar", kind="closure", thing=days)
+    ten_years = now + dt.timedelta(days=3650)
+    # An entry of the wrong day, as signing in then would leave one, changes nothing.
+    monkeypatch.setattr("django.utils.timezone.now", lambda: ten_years)
+    audit.did("calendar", kind="closure", thing="ahead")
+    assert audit.forget(at=ten_years) == 4
+    left = [entry.thing for entry in AuditEntry.objects.order_by("at")]
+    assert left == [str(days) for days in range(250, -1, -10)] + ["ahead"]
+    assert audit.forget(at=now) == 0
+    assert audit.forget(at=ten_years) == 4
 
 
 def test_the_audit_refuses_a_word_that_it_doesn_t_know():
