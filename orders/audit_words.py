@@ -7,12 +7,16 @@ from django.utils.formats import date_format
 
 from calc.book import constants
 
+from .models import Order, OrderLine
 from .models.api_keys import SCOPES
+from .orders_on_record import HEAD, LINE
 from .roles import ROLE_NAMES
 
 NAMES = {
     "username": "signs in as",
     "is_active": "may sign in",
+    "due_on": "promised day",
+    "for_a_first_sign_in_until": "for a first sign-in, until",
     "scopes": "may",
     "customers": "whose orders",
     "first_day": "from",
@@ -25,6 +29,13 @@ NAMES = {
     "weight_g_per_m2": "weight, g/m²",
 }
 CONSTANTS = {each.name: each.words for each in constants()}
+CHOSEN = [
+    field
+    for model, names in ((Order, HEAD), (OrderLine, LINE))
+    for field in map(model._meta.get_field, names)
+    if field.choices
+]
+"""Of an order and its lines, what is chosen from a list."""
 UNITS = ("mm", "g", "kg", "m", "n")
 
 
@@ -71,6 +82,7 @@ WORDS = {
     "scopes": _of_list(dict(SCOPES)),
     "roles": _of_list({key: str(words).lower() for key, words in ROLE_NAMES.items()}),
     "weekdays": _of_list({key: str(words) for key, words in WEEKDAYS.items()}),
-    **dict.fromkeys(("first_day", "last_day", "day"), _day),
+    **{field.name: _of_list(dict(field.flatchoices)) for field in CHOSEN},
+    **dict.fromkeys(("first_day", "last_day", "day", "due_on"), _day),
     **dict.fromkeys(("opens_at", "closes_at"), _time),
 }

@@ -29,7 +29,12 @@ CALLED = {
         },
     ),
     "templates made of text": ({"from_string", "Template"}, {}),
-    "broken hashes": ({"md5", "sha1", "hashlib.md5", "hashlib.sha1"}, {}),
+    "broken hashes": (
+        {"md5", "sha1", "hashlib.md5", "hashlib.sha1"},
+        {
+            "orders/search.py": "tells one text from another that the office types; the database's own MD5 makes the same"
+        },
+    ),
 }
 IMPORTED = {
     "objects read back as code": ({"pickle", "marshal", "shelve", "dill", "yaml"}, set()),
