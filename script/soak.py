@@ -80,7 +80,8 @@ class Killer:
                 if pid := self.database.backend():
                     os.kill(pid, signal.SIGTERM)
             elif what == "page process":
-                os.kill(max(children(running["pages"].pid)), signal.SIGKILL)
+                if pid := max(children(running["pages"].pid), default=None):
+                    os.kill(pid, signal.SIGKILL)
             else:
                 os.kill(running["pages" if what == "all pages" else what].pid, signal.SIGKILL)
 
@@ -151,8 +152,9 @@ def soak(database, *, folder, seconds):
         kept.unexplained.clear()
         killer = Killer(served=served, database=database, kept=kept, seconds=seconds)
         watching = [lambda: sampled(served, kept, sizes), lambda: marked(kept, marks, soak_record.newest_now)]
-        following = [threading.Thread(target=each.run) for each in followers]
-        threads = [threading.Thread(target=act) for act in (*(one.run for one in people), killer.run, *watching)]
+        following = [threading.Thread(target=kept.seen, args=[each.run]) for each in followers]
+        acts = (*(one.run for one in people), killer.run, *watching)
+        threads = [threading.Thread(target=kept.seen, args=[act]) for act in acts]
         for thread in (*following, *threads):
             thread.start()
         time.sleep(seconds)
@@ -165,6 +167,8 @@ def soak(database, *, folder, seconds):
             thread.join(timeout=60)
         record = soak_record.compared(kept, since=began)
     finally:
+        kept.ending.set()
+        kept.closing.set()
         served.end()
     return summary(
         kept,

@@ -48,6 +48,14 @@ class Kept:
             if status in (500, 403, 405, 413) or without_reason or unknown:
                 self.unexplained.append((route, status, round(at, 1), said[:300]))
 
+    def seen(self, act):
+        """Do it; should it break, that is kept: what is missing from then on would look like peace."""
+        try:
+            act()
+        except Exception as error:
+            self.odd("the soak itself", NO_ANSWER, repr(error))
+            raise
+
     def odd(self, route, status, said):
         """Whatever it was, nobody expects it."""
         with self.lock:
