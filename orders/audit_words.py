@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from django.db.models import CharField
 from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format
 
@@ -33,9 +34,9 @@ CHOSEN = [
     field
     for model, names in ((Order, HEAD), (OrderLine, LINE))
     for field in map(model._meta.get_field, names)
-    if field.choices
+    if field.choices and isinstance(field, CharField)
 ]
-"""Of an order and its lines, what is chosen from a list."""
+"""Of an order and its lines, what is chosen from a list of words."""
 UNITS = ("mm", "g", "kg", "m", "n")
 
 

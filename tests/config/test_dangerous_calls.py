@@ -31,9 +31,7 @@ CALLED = {
     "templates made of text": ({"from_string", "Template"}, {}),
     "broken hashes": (
         {"md5", "sha1", "hashlib.md5", "hashlib.sha1"},
-        {
-            "orders/search.py": "tells one text from another that the office types; the database's own MD5 makes the same"
-        },
+        {"orders/search.py": "tells one sought text from another; the database's own MD5 makes the same"},
     ),
 }
 IMPORTED = {

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config import audited
-from orders import api_keys, audit, audit_words, calendar, catalogue, intake
+from orders import api_keys, audit, calendar, catalogue, intake
 from orders import entry as entry_of_orders
 from orders.asking import asked_by
 from orders.audit_words import said
@@ -193,7 +193,7 @@ def test_a_grid_tells_of_each_line_that_it_changed(nora):
     ]
     assert (entries[1].before, entries[1].after) == ({"quantity": 1}, {"quantity": 4})
     assert (entries[2].before, entries[2].after) == ({"hand": "left"}, {"hand": "right"})
-    assert audit_words.said(entries[2].after) == [("hand", OrderLine(hand="right").get_hand_display())]
+    assert said(entries[2].after) == [("hand", OrderLine(hand="right").get_hand_display())]
 
 
 def test_a_changed_head_says_each_value_before_and_after(nora):
