@@ -87,6 +87,22 @@ def test_a_page_that_asks_by_itself_says_why_and_goes_on(page, sign_in, in_troub
     expect(said).to_be_hidden()
 
 
+def test_figures_beside_what_is_typed_are_said_to_be_old_where_the_server_does_not_answer(page, sign_in):
+    page.watch.allow(r"ERR_INTERNET_DISCONNECTED|htmx:(sendError|afterRequest)")
+    order = factories.order(lines=[{}])
+    sign_in(page, factories.person("sales", name="nora"))
+    page.goto(f"/orders/{order.number}/lines/1/")
+    said = page.locator("#trouble")
+    page.context.set_offline(True)
+    page.fill("#id_width_mm", "1700")
+    expect(said).to_contain_text("The server does not answer. What you typed is still here")
+    expect(page.locator("#id_width_mm")).to_have_value("1700")
+    page.context.set_offline(False)
+    page.fill("#id_width_mm", "1710")
+    expect(said).to_be_hidden()
+    expect(page.locator("#figures")).to_contain_text("1710")
+
+
 def test_a_page_that_was_asked_for_comes_by_itself_once_it_can(page, sign_in, in_trouble):
     page.watch.allow(NOT_NOW)
     sign_in(page, factories.person("sales", name="nora"))
