@@ -8,20 +8,21 @@ error when they could not.
 import json
 import os
 import sys
-from collections import deque
 from collections.abc import Iterable, Iterator
 from functools import partial
-from itertools import chain, islice
-from multiprocessing import get_all_start_methods, get_context
+from io import UnsupportedOperation
+from itertools import chain
+from multiprocessing import get_all_start_methods
 from typing import BinaryIO
 
 from django.core.management.base import BaseCommand, CommandError
 
 from calc.printed import printed
+from orders.management.in_order import Lost, write_in_order
 
 UNREADABLE = 2
-# Blinds that one process computes at a time; fewer than two such chunks are not worth a second process.
-CHUNK = 200
+# Blinds that one process computes at a time; fewer are not worth a second process.
+CHUNK = 100
 BROKEN_PIPE = 141
 
 
@@ -42,17 +43,45 @@ class Command(BaseCommand):
     def handle(self, *, file, lines, jobs, no_working, **options):
         try:
             with _opened(file) as source:
-                answered = _answered_lines if lines else _answered_list
-                pieces = answered(source, jobs=jobs, working=not no_working)
-                for piece in pieces:
-                    self.stdout.write(piece, ending="")
+                if lines:
+                    made = partial(_made, between="\n", after="\n", working=not no_working)
+                    self._write(made, (("", blinds) for blinds in _chunks(_lines(source))), jobs=jobs)
+                else:
+                    self._write_list(_list(source), jobs=jobs, working=not no_working)
                 self.stdout.flush()
         except BrokenPipeError:
             # Whoever read us has seen enough. What is still buffered has nowhere to go.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             sys.exit(BROKEN_PIPE)
-        except (OSError, Unreadable) as trouble:
+        except (OSError, Unreadable, Lost) as trouble:
             raise CommandError(f"{_called(file)}: {_said(trouble)}", returncode=UNREADABLE) from trouble
+
+    def _write_list(self, blinds: list, *, jobs: int, working: bool) -> None:
+        """The answers as one JSON list, a line each."""
+        made = partial(_made, between=",\n", after="", working=working)
+        befores = chain(["[\n"], iter(lambda: ",\n", None))
+        self._write(made, zip(befores, _chunks(blinds), strict=False), jobs=jobs)
+        self.stdout.write("\n]\n" if blinds else "[]\n", ending="")
+
+    def _write(self, made: partial, pieces: Iterable[tuple[str, list]], *, jobs: int) -> None:
+        """`made` of each piece, in order; in `jobs` processes where the first piece is a whole one."""
+        pieces, out = iter(pieces), _descriptor(self.stdout)
+        first = next(pieces, ("", []))
+        alone = jobs < 2 or len(first[1]) < CHUNK or out is None or "fork" not in get_all_start_methods()
+        pieces = chain([first], pieces)
+        if alone:
+            for piece in pieces:
+                self.stdout.write(made(piece).decode(), ending="")
+            return
+        self.stdout.flush()
+        write_in_order(made, pieces, jobs=jobs, out=out)
+
+
+def _descriptor(stream) -> int | None:
+    try:
+        return stream.fileno()
+    except UnsupportedOperation:
+        return None
 
 
 def _opened(file: str) -> BinaryIO:
@@ -69,64 +98,41 @@ def _said(trouble: Exception) -> str:
     return trouble.strerror or str(trouble) if isinstance(trouble, OSError) else str(trouble)
 
 
-def _answered_list(source: BinaryIO, *, jobs: int, working: bool) -> Iterator[str]:
-    """The answers as one JSON list, a line each, in pieces."""
+def _list(source: BinaryIO) -> list:
     blinds = _read(source.read(), where="")
     if not isinstance(blinds, list):
         raise Unreadable(f"not a JSON list of blinds but {_kind(blinds)}; put the blinds between [ and ]")
-    before = "[\n"
-    for answers in _computed(partial(_compute_list, working=working), _chunks(blinds), jobs=jobs):
-        yield before + answers
-        before = ",\n"
-    yield "[]\n" if before == "[\n" else "\n]\n"
+    return blinds
 
 
-def _answered_lines(source: BinaryIO, *, jobs: int, working: bool) -> Iterator[str]:
-    """The answers as JSON Lines, in pieces; a line that can't be read ends them, after the answers before it."""
-    numbered = ((number, line) for number, line in enumerate(source, start=1) if not line.isspace())
-    for answers, trouble in _computed(partial(_compute_lines, working=working), _chunks(numbered), jobs=jobs):
-        yield answers
-        if trouble:
-            raise Unreadable(trouble)
+def _lines(source: BinaryIO) -> Iterator:
+    """A blind a line; a line that can't be read ends them."""
+    for number, line in enumerate(source, start=1):
+        if not line.isspace():
+            yield _read(line, where=f"line {number}: ")
 
 
-def _chunks(things: Iterable) -> Iterator[list]:
-    things = iter(things)
-    while chunk := list(islice(things, CHUNK)):
+def _chunks(blinds: Iterable) -> Iterator[list]:
+    """Lists of CHUNK blinds; what `blinds` raises comes after those before it."""
+    chunk = []
+    try:
+        for blind in blinds:
+            chunk.append(blind)
+            if len(chunk) == CHUNK:
+                yield chunk
+                chunk = []
+    except Unreadable:
+        yield chunk
+        raise
+    if chunk:
         yield chunk
 
 
-def _computed(compute, chunks: Iterator[list], *, jobs: int) -> Iterator:
-    """`compute` of each chunk, in order; in `jobs` processes where there are two chunks or more."""
-    first = list(islice(chunks, 2))
-    chunks = chain(first, chunks)
-    if jobs < 2 or len(first) < 2 or "fork" not in get_all_start_methods():
-        yield from map(compute, chunks)
-        return
-    with get_context("fork").Pool(jobs) as pool:
-        # A bounded queue: the input is read no faster than the answers are printed.
-        waiting = deque(pool.apply_async(compute, (chunk,)) for chunk in islice(chunks, 2 * jobs))
-        while waiting:
-            yield waiting.popleft().get()
-            waiting.extend(pool.apply_async(compute, (chunk,)) for chunk in islice(chunks, 1))
-
-
-def _compute_list(blinds: list, *, working: bool) -> str:
-    return ",\n".join([printed(blind, working=working) for blind in blinds])
-
-
-def _compute_lines(numbered: list[tuple[int, bytes]], *, working: bool) -> tuple[str, str]:
-    """The answers to some lines, and what is wrong with the first that can't be read, if any."""
-    answers = []
-    trouble = ""
-    for number, line in numbered:
-        try:
-            blind = _read(line, where=f"line {number}: ")
-        except Unreadable as unreadable:
-            trouble = str(unreadable)
-            break
-        answers.append(printed(blind, working=working) + "\n")
-    return "".join(answers), trouble
+def _made(piece: tuple[str, list], *, between: str, after: str, working: bool) -> bytes:
+    """The answers to the blinds of `piece`, what comes before them, and what comes after."""
+    before, blinds = piece
+    answers = [printed(blind, working=working) for blind in blinds]
+    return f"{before}{between.join(answers)}{after}".encode() if answers else b""
 
 
 def _read(text: bytes, *, where: str):
