@@ -160,7 +160,7 @@ def test_an_order_goes_from_the_telephone_to_the_day_sheet(people, watched_page,
         for blind in (looped, wand):
             work(rail, blind, RAILING)
         # The other tablet shows it by itself.
-        expect(string.locator(".bar")).to_contain_text(f"Start stringing {looped.number}", timeout=2000)
+        expect(string.locator(".bar")).to_contain_text(f"Start stringing {looped.number}")
 
         for blind in (looped, wand):
             work(rail, blind, VANES, dye_lot="lot 7")

@@ -158,9 +158,9 @@ def test_the_slips_of_an_import_of_two_thousand_lines_are_found_in_time_and_by_c
     # Sizes all over the range, no two alike: no customer's order, but as many pairs as can be.
     chosen = random.Random(7)
     sizes = [(chosen.randrange(450, 4000), chosen.randrange(600, 2900), f"Flat {number}x") for number in range(2000)]
-    began = time.monotonic()
+    began = time.process_time()
     found = asked(*sizes)
-    assert time.monotonic() - began < 5
+    assert time.process_time() - began < 5
     assert len(found) <= 20
 
 
