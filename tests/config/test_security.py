@@ -31,6 +31,7 @@ def policy_of(answer):
 # Headers
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 def test_every_answer_says_what_browsers_may_do_with_it(client, everybody):
     values, wrong = in_addresses(factories.released()[0]), {}
@@ -53,6 +54,7 @@ def test_every_answer_says_what_browsers_may_do_with_it(client, everybody):
     assert wrong == {}
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 def test_no_page_of_the_office_is_kept_by_a_browser(client, everybody):
     values, kept = in_addresses(factories.released()[0]), {}
@@ -229,6 +231,7 @@ def test_the_deployment_check_would_find_something():
 # Methods and addresses
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 @pytest.mark.parametrize("method", ["TRACE", "CONNECT"])
 def test_no_view_answers_to_a_method_that_reflects_or_tunnels(client, everybody, method):
