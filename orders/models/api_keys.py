@@ -65,6 +65,11 @@ class ApiKey(models.Model):
     def may(self, scope):
         return scope in self.scopes
 
+    @property
+    def scope_words(self):
+        """What it may do, as people say it."""
+        return ", ".join(words for scope, words in SCOPES if scope in self.scopes)
+
     def own(self, orders):
         """Those of `orders`, a queryset, that this key may know of."""
         return orders if self.every_customer else orders.filter(customer__in=self.customers.all())

@@ -183,6 +183,7 @@ def test_a_new_key_is_shown_once_and_works(client, administrator):
     assert client.get("/api/v1/orders", headers={"Authorization": f"Bearer {secret}"}).status_code == 200
     key = ApiKey.objects.get()
     assert (key.name, key.scopes, key.every_customer, key.made_by) == ("web shop", [ORDERS_READ], True, administrator)
+    assert '<td data-label="May">read orders with their lines</td>' in client.get(reverse("api-keys")).content.decode()
     page = client.get(reverse("api-keys")).content.decode()
     assert secret not in page
     assert "web shop" in page
