@@ -7,7 +7,7 @@ held against one after the other; only where that doesn't fill the page, all ord
 from collections import Counter
 
 from django.db import connection
-from django.db.models import Q, Subquery
+from django.db.models import F, Q, Subquery
 
 from orders import search
 from orders.models import Order
@@ -30,6 +30,11 @@ def order_keys(text, *, first, end, named=None):
     return found[first:]
 
 
+def is_in_others(text, order):
+    """Whether `text`, the number of `order` and no more, is in another order too. One query."""
+    return any(key != order.pk for _, key in _looked_up(search.units(text)))
+
+
 def _parts(units, named):
     """Querysets of the orders that hold all of `units`, one after the other."""
     is_ahead = Q(state__in=Order.OPEN) | Q(number=named) if named else Q(state__in=Order.OPEN)
@@ -46,7 +51,9 @@ def _parts(units, named):
         return
     before = Subquery(Order.objects.newest_first().values("number")[:1]) - NEWEST
     yield closed.filter(number__gt=before)
-    yield Order.objects.looked_up(units).filter(number__lte=before).exclude(is_ahead).newest_first()
+    rest = Order.objects.looked_up(units).filter(number__lte=before).exclude(is_ahead)
+    # By no index: PostgreSQL would walk along it, and hold each order against all that was looked up.
+    yield rest.order_by((F("number") + 0).desc())
 
 
 def _looked_up(units):

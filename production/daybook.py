@@ -66,8 +66,8 @@ def finished_by_day(*, starts, ends):
 
 def log_of(day):
     """What happened up to the end of `day` to the blinds that were at work on it, steps left out: (event, fault)s."""
-    at_work = Stage.objects.packing_unsettled_before(day.starts).filter(blind__released_at__lt=day.ends)
-    found = StationEvent.objects.filter(blind__in=at_work.values("blind"), at__lt=day.ends)
+    at_work = Stage.objects.blinds_at_work(starts=day.starts, ends=day.ends)
+    found = StationEvent.objects.filter(blind__in=at_work, at__lt=day.ends)
     return _events(found.exclude(kind__in=(route.STEP, route.RELEASE, route.ASK, route.KEEP)))
 
 

@@ -46,7 +46,7 @@ def opened(text):
         return None
     if named:
         return Opened(it=order, said=f"{order} has no blind {named.serial}. {_numbers_of_blinds(order)}")
-    return Opened(it=order, others=_is_in_others(text, order))
+    return Opened(it=order, others=finding.is_in_others(text, order))
 
 
 def listed(text, *, page, at):
@@ -91,10 +91,6 @@ def _named(text):
         return codes.read_code(text)
     except codes.CodeError:
         return None
-
-
-def _is_in_others(text, order):
-    return any(key != order.pk for key in finding.order_keys(text, first=0, end=2, named=order.number))
 
 
 def _misread(text):

@@ -222,7 +222,7 @@ def minutes_table(*, at):
     today = timezone.localdate(at)
     midnight = dt.datetime.combine(today, dt.time(), timezone.get_current_timezone())
     since = midnight - dt.timedelta(days=LEARNED_FROM_DAYS)
-    newest = StationEvent.objects.newest_finish(before=midnight)
+    newest = StationEvent.objects.newest(before=midnight)
     if _learned.get("as of") != (today, newest):
         took = _took(since=since, before=midnight) if newest else {}
         _learned.update({"as of": (today, newest), "table": worktimes.table(took)})

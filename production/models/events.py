@@ -15,10 +15,10 @@ class StationEventQuerySet(models.QuerySet):
     def of_blind(self, blind):
         return self.filter(blind=blind).order_by("sequence")
 
-    def newest_finish(self, *, before):
-        """The random id of the newest finish before the moment `before`, or None."""
-        found = self.filter(kind=route.FINISH, at__lt=before).order_by("-pk")
-        return found.values_list("event_id", flat=True).first()
+    def newest(self, *, before):
+        """The random id of the newest event before the moment `before`, of whatever kind so that no database reads all
+        of one; or None."""
+        return self.filter(at__lt=before).order_by("-pk").values_list("event_id", flat=True).first()
 
     def finished(self, *, since, before):
         """What was finished from the moment `since` on and before `before`; by station, as it is indexed."""

@@ -3,7 +3,7 @@
 import datetime as dt
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
@@ -219,6 +219,15 @@ def test_what_ended_is_forgotten_after_a_week_with_what_it_made(clerk):
     worker.tidy(at=timezone.now() + dt.timedelta(days=7, minutes=1))
     assert (WorkResult.objects.count(), list(Work.objects.all()), Worker.objects.count()) == (0, [waiting], 0)
     assert [task.pk for task in DBTaskResult.objects.all()] == [Work.objects.get().task]
+
+
+def test_sqlite_knows_the_sizes_of_its_tables_once_it_is_tidied(clerk):
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL looks by itself")
+    worker.tidy(at=timezone.now())
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT tbl FROM sqlite_stat1 WHERE idx IS NOT NULL")
+        assert ("orders_person",) in cursor.fetchall()
 
 
 def test_a_file_that_is_too_large_is_refused_with_its_size(clerk, monkeypatch):

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders import intake
-from production import queue, route
+from production import planning, queue, route
 from production.models import Stage
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests.factories import AT, DUE, make, person, released, tell, work
@@ -163,6 +163,7 @@ def test_what_the_maker_has_in_hand_comes_first_from_beyond_the_rows_that_are_sh
 
 def test_the_number_of_queries_does_not_grow_with_the_queue(tablet):
     def queries(**query):
+        planning.minutes_table(at=timezone.now())  # what was learned is read once a day
         with CaptureQueriesContext(
             connection,
         ) as caught:
