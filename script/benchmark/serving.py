@@ -25,13 +25,14 @@ def database(vendor):
         if vendor == "sqlite":
             yield f"sqlite:///{folder}/workshop.sqlite3", Path(folder)
         else:
-            with _postgres(Path(folder)) as url:
+            with postgres(Path(folder)) as url:
                 yield url, Path(folder)
 
 
 @contextmanager
-def _postgres(folder):
-    """A server as it comes, with every commit written to the disk; no port, only a socket in its own folder."""
+def postgres(folder, *, stop="immediate"):
+    """A server as it comes, with every commit written to the disk; no port, only a socket in its own folder. What it
+    holds there from before is there again, if it was ended by the `stop` "fast"."""
     programs = system_needs.postgres()
     if programs is None:
         raise SystemExit("There is no PostgreSQL server here. Type script/setup test, then try again.")
@@ -49,14 +50,15 @@ def _postgres(folder):
             **as_postgres,
         )
 
-    run("initdb", "-U", "railwright", "-A", "trust", "-E", "UTF8", "--locale=C")
-    with (folder / "data" / "postgresql.conf").open("a") as settings:
-        settings.write(f"listen_addresses = ''\nunix_socket_directories = '{folder}'\n")
+    if not (folder / "data").exists():
+        run("initdb", "-U", "railwright", "-A", "trust", "-E", "UTF8", "--locale=C")
+        with (folder / "data" / "postgresql.conf").open("a") as settings:
+            settings.write(f"listen_addresses = ''\nunix_socket_directories = '{folder}'\n")
     run("pg_ctl", "-s", "-w", "-l", "server.log", "start")
     try:
         yield f"postgres:///postgres?host={folder}&user=railwright"
     finally:
-        run("pg_ctl", "-s", "-m", "immediate", "stop")
+        run("pg_ctl", "-s", "-m", stop, "stop")
 
 
 def enter(url):

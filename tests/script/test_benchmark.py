@@ -1,9 +1,11 @@
 """The benchmark's own measures: a floor that shows the very same page, and goals that can be missed."""
 
+from itertools import pairwise
+
 import pytest
 from django.template import Context, Template
 
-from script.benchmark import alone, percentile
+from script.benchmark import alone, past, past_copies, percentile
 from script.benchmark.__main__ import main, row
 from script.benchmark.bare.copied import copied
 
@@ -51,3 +53,9 @@ def test_a_part_that_there_is_not_is_refused_with_those_that_there_are(monkeypat
     monkeypatch.setattr("sys.argv", ["bench", "tables"])
     with pytest.raises(SystemExit, match=r"no part called tables.*tablets, finish, past"):
         main()
+
+
+def test_each_customer_of_the_past_has_a_name_that_begins_no_other():
+    names = sorted(past_copies.name(n) for n in range(past.MANY // past_copies.ORDERS_EACH))
+    assert past_copies.name(7) == "Hollinbournebakeryhill"
+    assert not any(after.startswith(before) for before, after in pairwise(names))
