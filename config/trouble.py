@@ -47,6 +47,7 @@ def _shown(request, found):
         "do": _(found.do),
         "wait_s": found.wait_s,
         "is_sent": is_sent,
+        "is_whole": found is not trouble.DAMAGED,
         "surely_not": found is trouble.UPGRADED or _nothing_asked(),
         "again": _again(request) if is_sent else None,
     }

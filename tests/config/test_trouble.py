@@ -18,6 +18,7 @@ from django.db import Error, OperationalError, connection, connections, transact
 from django.test import Client
 from django.urls import reverse
 
+from config.trouble import answer as said_of
 from orders import versions
 from production import route, trouble
 from production.models import Blind, Stage, StationEvent
@@ -358,6 +359,14 @@ def test_a_page_says_that_it_tries_again_and_does(tablet, gone):
     assert "This page tries again by itself." in page
     assert '<html lang="en-gb">' in page
     assert answer["Cache-Control"] == "no-store"
+
+
+def test_of_a_damaged_database_no_page_says_that_anything_in_it_is_safe(rf):
+    request = rf.get("/orders/", headers={"accept": "text/html"})
+    said = {found: said_of(request, found).content.decode() for found in (trouble.DAMAGED, trouble.FULL)}
+    assert "it may have to be restored from a backup" in said[trouble.DAMAGED]
+    assert "is safe" not in said[trouble.DAMAGED]
+    assert "What was saved before is safe." in said[trouble.FULL]
 
 
 def test_a_form_is_kept_on_the_page_and_sent_again_as_it_was(tablet, gone):
