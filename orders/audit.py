@@ -25,7 +25,7 @@ WHAT = {
     "customer-added": "entered the customer",
     "customer-changed": "changed the customer",
     "order-changed": "changed the head of",
-    "line-changed": "changed lines:",
+    "line-changed": "in an order:",
     "person-added": "added",
     "person-changed": "changed what is kept of",
     "password-set": "set the password of",

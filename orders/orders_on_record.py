@@ -44,7 +44,7 @@ def lines_changed(order, *, before, lines=(), gone=()):
     `before` is what was told of those that were stored before they were written, by position. What new lines say they
     say themselves, or the first change of them does.
     """
-    told = [_told(order, f"line {position}: removed", before=before[position]) for position in gone]
+    told = [_told(order, f"line {position}: removed", before=_said(before[position])) for position in gone]
     for line in lines:
         if line.position in before:
             old, new = audit.changes(before[line.position], line_of(line))
@@ -53,6 +53,11 @@ def lines_changed(order, *, before, lines=(), gone=()):
     if added:
         told.append(_told(order, f"line{'s' * (len(added) > 1)} {', '.join(added)}: added"))
     audit.did_all("line-changed", told)
+
+
+def _said(values):
+    """What of `values` says anything."""
+    return {name: value for name, value in values.items() if value not in (None, "", [])}
 
 
 def _told(order, words, *, before=None, after=None):

@@ -16,7 +16,7 @@ from django.utils import timezone
 from pyotp.exceptions import OTPVerificationError
 
 from . import audit
-from .models.people import SecondStep, SpareCode
+from .models import SecondStep, SpareCode
 from .roles import ROLE_NAMES
 
 if unknown := set(settings.SECOND_STEP_FOR) - set(ROLE_NAMES):

@@ -6,7 +6,7 @@ from .endings import CustomerEnding, OrderEnding, RoomEnding
 from .entry import SentForm, SlipAnswer
 from .imports import CustomersColumns, CustomersFile
 from .orders import Customer, Order, OrderLine, PromiseLook
-from .people import Person
+from .people import Person, SecondStep, SpareCode
 from .promises import PromiseGiven
 from .sent import IssuedPaper, Letter
 from .sessions import Session, SignInTries
@@ -37,10 +37,12 @@ __all__ = [
     "PromiseLook",
     "RoomEnding",
     "RoomName",
+    "SecondStep",
     "SentForm",
     "Session",
     "SignInTries",
     "SlipAnswer",
+    "SpareCode",
     "SystemRevision",
     "Work",
     "WorkResult",

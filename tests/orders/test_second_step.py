@@ -10,8 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders import second_step
-from orders.models import AuditEntry
-from orders.models.people import SecondStep, SpareCode
+from orders.models import AuditEntry, SecondStep, SpareCode
 from tests import factories
 from tests.config.starting import printed, started
 from tests.tablets import enrolled
