@@ -13,6 +13,11 @@ from contextlib import contextmanager
 
 import pytest
 
+from tests.slowed import slowed
+
+FIRST_PAGE_WITHIN_S = 120
+"""A newcomer's patience with the scripts alone: how long packages take to come depends on the network."""
+
 
 def a_free_port():
     with socket.create_server(("127.0.0.1", 0)) as server:
@@ -89,7 +94,13 @@ def wait_until_open(demo, port):
 
 
 @pytest.fixture(scope="module")
-def workshop(project):
+def began():
+    """When the newcomer typed the first command."""
+    return time.monotonic()
+
+
+@pytest.fixture(scope="module")
+def workshop(began, project):
     """The copy with its own .venv, which borrows the packages of the one that runs the tests."""
     subprocess.run(["script/setup", "demo"], cwd=project, check=True, capture_output=True)
     [packages] = (project / ".venv/lib").glob("python3.*/site-packages")
@@ -125,15 +136,19 @@ def worker_lives(port):
     return False
 
 
-def test_the_demo_seeds_once_and_keeps_what_people_did(workshop, free_port, other_port, refused):
+def test_the_demo_seeds_once_and_keeps_what_people_did(workshop, began, free_port, other_port, refused, capsys):
     url = f"http://127.0.0.1:{free_port}/"
     with serving(workshop, free_port, "--fresh", "--blinds", "40") as first:
         with urllib.request.urlopen(url, timeout=30) as answer:
             assert answer.status == 200
+        took = time.monotonic() - began
+        with capsys.disabled():
+            print(f"\nscript/setup, script/demo and its first page: {took:.0f} s")
         told_at = stream_port(free_port)
         assert worker_lives(free_port)
         key = (workshop / "var/secret_key").read_text()
         assert "already running" in refused("script/demo", PORT=str(other_port))
+    assert took < slowed(FIRST_PAGE_WITHIN_S)
     assert first.returncode == 0
     assert "Seeding the demo workshop" in first.output
     assert f"Open {url} " in first.output
