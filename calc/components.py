@@ -129,7 +129,7 @@ def _finished(trace: Trace, rule, values: Mapping, name: str, system: System | N
 
 def _job(values: Mapping, system: System, trace: Trace | Unwritten, width_mm: Exact, drop_mm: Exact) -> Job:
     parts = system.parts(vane_width_mm=values["vane_width_mm"])
-    return Job(Spec(**values), system, parts, trace, width_mm, drop_mm, values["operation"] == "cord_chain")
+    return Job(Spec(**values), system.one, parts, trace, width_mm, drop_mm, values["operation"] == "cord_chain")
 
 
 def _made(job: Job, found: list[dict]) -> dict:

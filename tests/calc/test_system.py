@@ -209,3 +209,14 @@ def test_numbers_leave_rounded_to_four_places_half_away_from_zero(number, printe
 @pytest.mark.parametrize("typed", ["0.15", "2/3", "-0.05", "7", "1000000.000001"])
 def test_an_exact_number_keeps_its_digits(typed):
     assert exact(exact_text(exact(typed))) == exact(typed) == Fraction(typed)
+
+
+def test_equal_revisions_are_one_and_others_are_not():
+    constants = DEMO_38.to_dict()
+    read, again = System.from_dict(constants), System.from_dict(constants)
+    other = System.from_dict(constants | {"end_cover_mm": 4})
+    assert read.one is again.one
+    assert read.one == read
+    assert hash(read) == hash(again)
+    assert other.one is other
+    assert other != read
