@@ -29,6 +29,8 @@ TABLETS, DESKS, BLINDS = 40, 10, 120
 KILL_EVERY_S = (6, 14)
 KILLED = ("page process", "live", "a connection", "all pages", "page process", "worker")
 SAMPLE_EVERY_S = 2
+LOG_SIGNS = 6000
+"""So much of each log is told where something was wrong."""
 GROWS_AT_MOST_PERCENT = 5
 TOLD_WITHIN_S = 30
 """So soon after the last event, and after something was killed, every tablet is followed again and knows of it."""
@@ -113,6 +115,10 @@ def main():
         database = Database(folder)
         try:
             said = soak(database, folder=folder, seconds=seconds)
+            if not said["sound"]:
+                said["logs"] = {
+                    each.stem: each.read_text()[-LOG_SIGNS:].splitlines() for each in Path(folder).glob("*.log")
+                }
         finally:
             database.stop("immediate")
     (ROOT / "soak.json").write_text(json.dumps(said, indent=1))
