@@ -12,7 +12,7 @@ from django.db.models import F, Q, Subquery
 from orders import search
 from orders.models import Order
 
-FEW = 1000
+FEW = 300
 """So many orders that hold something are read at once."""
 NEWEST = 2000
 """So many orders, and the open ones, are held against what many hold."""
