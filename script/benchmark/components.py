@@ -2,10 +2,10 @@
 
 Ours: `manage.py components` on a JSON list of varied blinds that can all be made, which answers with every figure and
 the findings; with the working of each figure, ten times as much text, and without. Floor: LibreOffice without a window,
-on a workbook that has for each of them the formulas of the same figures (workbook.py), and writes them as CSV. That holds
-figures alone, so that `without` is the same work, and `with working` does more than the floor. Both
-start anew each time, which is in the figure; LibreOffice's own folder is made beforehand. All rows of what both
-answered are held against each other. By the clock: ours works on all cores.
+on a workbook that has for each of them the formulas of the same figures (workbook.py), and writes them as CSV. That
+holds figures alone: `without` is the same work, and `with working` does more than the floor. Both start anew each time,
+which is in the figure; LibreOffice's own folder is made beforehand. All rows of what both answered are held against
+each other. By the clock: ours works on all cores.
 """
 
 import csv
