@@ -3,9 +3,12 @@
 import datetime as dt
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from orders import intake
 from production import daybook, daysheet, route
+from production.models import Stage, StationEvent
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from tests.factories import enter_steps, make, order, released, tell, work
 
@@ -244,3 +247,15 @@ def test_minutes_each_leave_pauses_out_and_blinds_at_once_are_an_average(maker):
     found = station(RAILING)
     assert found.median_min == 30
     assert found.average_in_hand == 1.0
+
+
+def test_sqlite_too_looks_up_what_was_at_work_and_what_came_last_by_an_index_each():
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL reads the few rows of a test through")
+    plan = Stage.objects.blinds_at_work(starts=at(0), ends=at(23)).explain()
+    assert "stage_by_station_and_since (station=? AND since>?)" in plan
+    assert "stage_by_station_and_state (station=? AND state=?)" in plan
+    with CaptureQueriesContext(connection) as asked, connection.cursor() as cursor:
+        StationEvent.objects.newest(before=at(0))
+        cursor.execute(f"EXPLAIN QUERY PLAN {asked.captured_queries[0]['sql']}")
+        assert [row[3] for row in cursor.fetchall()] == ["SCAN production_stationevent"]
