@@ -12,8 +12,8 @@ from production import crew, planning, promising, route, worktimes
 from production.models import Absence, Crew
 from production.route import RAILING
 from tests import factories
+from tests.orders.grid_rows import row, seen
 from tests.orders.pages import in_days, page_of, queries_of
-from tests.orders.test_grid import row, seen
 
 pytestmark = pytest.mark.django_db
 HTMX = {"HTTP_HX_REQUEST": "true"}

@@ -12,8 +12,8 @@ from orders.models import Order, PromiseGiven
 from production import amend, amend_outlook, crew, planning, promising, release, route
 from production.models import Amendment, Blind
 from tests import factories
+from tests.orders.grid_rows import row, seen
 from tests.orders.pages import in_days
-from tests.orders.test_grid import row, seen
 from tests.production.amending import ask, ask_off, plan, state_of, typed
 
 pytestmark = pytest.mark.django_db
