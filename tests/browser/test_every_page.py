@@ -76,16 +76,20 @@ def variants(everybody):
 
 
 def pages_for(client, variants):
-    """The address of each page that opens, by its name in the table, and the names under which none does."""
+    """The address of each page that opens, by its name in the table, and the names under which none does.
+
+    What opens first, or is never opened, tells what stands there: a paper is no page under another name either.
+    """
     found, none = {}, set()
     for pattern in patterns():
         for arguments in variants:
             where = f"{address(pattern, arguments)}{ASKED.get(pattern.name, '')}"
             answer = client.get(where)
-            html = answer.headers.get("Content-Type", "").startswith("text/html")
-            if answer.status_code == 200 and html and b"<main" in answer.content:
-                found[pattern.name] = where
+            if answer.status_code in (200, 405):
                 break
+        html = answer.headers.get("Content-Type", "").startswith("text/html")
+        if answer.status_code == 200 and html and b"<main" in answer.content:
+            found[pattern.name] = where
         else:
             none.add(pattern.name)
     return found, none
@@ -126,6 +130,7 @@ def test_no_page_has_a_barrier_that_axe_finds_and_no_station_a_thing_too_small_t
 
 
 def test_the_pages_before_signing_in_have_none_either(watched_page, live_server, variants, client):
+    variants = variants[:1]  # whichever order it is, nobody is let in to it
     pages, _ = pages_for(client, variants)
     assert "sign-in" in pages
     with watched_page("tablet") as page:
