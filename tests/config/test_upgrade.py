@@ -4,11 +4,13 @@ The older version is the real one, from this repository's own history, and fills
 """
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
 import uuid
-from contextlib import closing
+from contextlib import closing, contextmanager
+from urllib.parse import urlsplit
 
 import psycopg
 import pytest
@@ -19,24 +21,48 @@ from psycopg import sql
 from production.backup import archive, keeping
 from tests.live_stream import database_url
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.django_db
 OLDER = "2d7300b3ef5795ad13e686f5c6832b63faf73bd1"
 """Before there was an audit, sessions of ours or work in the background."""
+KEYS = {"SECRET_KEY": "s" * 50}
 TABLES = ("orders_order", "orders_orderline", "production_blind", "production_stationevent")
 
 
-@pytest.fixture
-def given(tmp_path):
-    """The settings of a workshop with an empty database."""
-    settings = {"BACKUPS": str(tmp_path / "backups"), "OUTBOX": str(tmp_path / "outbox"), "SECRET_KEY": "s" * 50}
-    if connection.vendor == "sqlite":
-        yield os.environ | settings | {"DATABASE_URL": f"sqlite:///{tmp_path / 'older.sqlite3'}"}
-        return
-    name = f"{connection.settings_dict['NAME']}_{uuid.uuid4().hex[:8]}"
-    with psycopg.connect(**connection.get_connection_params(), autocommit=True) as own:
-        own.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-        yield os.environ | settings | {"DATABASE_URL": database_url().replace(connection.settings_dict["NAME"], name)}
-        own.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
+class Sqlite:
+    """A database is a file, and a copy of it another one."""
+
+    def __init__(self, folder):
+        self._folder = folder
+
+    @contextmanager
+    def made(self, *, like=None):
+        path = self._folder / f"{uuid.uuid4().hex}.sqlite3"
+        if like:
+            shutil.copy(like.removeprefix("sqlite:///"), path)
+        yield f"sqlite:///{path}"
+
+
+class Postgresql:
+    def __init__(self):
+        self._own = connection.settings_dict["NAME"]
+
+    @contextmanager
+    def made(self, *, like=None):
+        name = f"{self._own}_{uuid.uuid4().hex[:8]}"
+        template = "template1" if like is None else urlsplit(like).path[1:]
+        words = [sql.Identifier(name), sql.Identifier(template)]
+        with psycopg.connect(**connection.get_connection_params(), autocommit=True) as asked:
+            asked.execute(sql.SQL("CREATE DATABASE {} TEMPLATE {}").format(*words))
+            try:
+                yield database_url().replace(self._own, name)
+            finally:
+                asked.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(words[0]))
+
+
+@pytest.fixture(scope="module")
+def databases(tmp_path_factory, django_db_setup):
+    """Makes databases of their own, empty or like another, for as long as the block lasts."""
+    return Sqlite(tmp_path_factory.mktemp("databases")) if connection.vendor == "sqlite" else Postgresql()
 
 
 @pytest.fixture(scope="module")
@@ -51,16 +77,27 @@ def older(tmp_path_factory):
     return folder
 
 
-@pytest.fixture
-def empty_workshop(older, given):
-    """The older version's tables, with nothing in them."""
-    done = run(sys.executable, "manage.py", "migrate", "-v0", env=given, cwd=older)
-    assert done.returncode == 0, done.stderr
+@pytest.fixture(scope="module")
+def older_tables(older, databases):
+    """The address of a database with the older version's tables and nothing in them, which each test has a copy of."""
+    with databases.made() as url:
+        given = os.environ | KEYS | {"DATABASE_URL": url}
+        done = run(sys.executable, "manage.py", "migrate", "-v0", env=given, cwd=older)
+        assert done.returncode == 0, done.stderr
+        yield url
 
 
 @pytest.fixture
-def at_work(older, given, empty_workshop):
-    """The older version's workshop, with some forty blinds on their way."""
+def given(databases, older_tables, tmp_path):
+    """The settings of a workshop of the older version, in which nothing has happened yet."""
+    folders = {"BACKUPS": str(tmp_path / "backups"), "OUTBOX": str(tmp_path / "outbox")}
+    with databases.made(like=older_tables) as url:
+        yield os.environ | KEYS | folders | {"DATABASE_URL": url}
+
+
+@pytest.fixture
+def at_work(older, given):
+    """The older version's workshop, with some blinds on their way."""
     done = run(sys.executable, "manage.py", "seed_demo", "--blinds", "40", env=given, cwd=older)
     assert done.returncode == 0, done.stderr
 
@@ -116,7 +153,6 @@ def test_an_older_workshop_is_backed_up_and_brought_up_to_this_version(given, tm
     assert "The database is of this version already." in again.stdout
 
 
-@pytest.mark.usefixtures("empty_workshop")
 def test_an_upgrade_that_fails_says_how_to_go_back_and_what_it_kept_is_of_before(older, given, tmp_path):
     # In the way of a table that this version brings.
     ask(given, "CREATE TABLE orders_auditentry (id integer)")
@@ -132,7 +168,6 @@ def test_an_upgrade_that_fails_says_how_to_go_back_and_what_it_kept_is_of_before
     assert "orders_session" not in contents.rows
 
 
-@pytest.mark.usefixtures("empty_workshop")
 def test_an_upgrade_without_room_for_a_backup_changes_nothing(older, given, tmp_path):
     (tmp_path / "backups").write_text("a file where the folder should be")
     before = ask(given, "SELECT app, name FROM django_migrations ORDER BY id")
