@@ -32,7 +32,7 @@ def order_keys(text, *, first, end, named=None):
 
 def is_in_others(text, order):
     """Whether `text`, the number of `order` and no more, is in another order too. One query."""
-    return any(key != order.pk for _, key in _looked_up(search.units(text)))
+    return bool(_looked_up(search.units(text), most=1, but=order.pk))
 
 
 def _parts(units, named):
@@ -56,15 +56,17 @@ def _parts(units, named):
     yield rest.order_by((F("number") + 0).desc())
 
 
-def _looked_up(units):
-    """(place of the unit, key of an order that holds it) of each of `units`, up to one more than few: one query."""
+def _looked_up(units, *, most=None, but=0):
+    """(place of the unit, key of an order that holds it) of each of `units`, up to `most`, or one more than few; never
+    that with the key `but`. One query."""
     parts, values = [], []
     for place, unit in enumerate(units):
         ways = [keys.query.sql_with_params() for keys in Order.objects.keys_holding(unit)]
         every = " UNION ALL ".join(sql for sql, _ in ways)
         # Queries of our own; each value is a parameter.
-        parts.append(f"SELECT {place}, few.* FROM (SELECT * FROM ({every}) every LIMIT {FEW + 1}) few")  # noqa: S608
-        values += [value for _, own in ways for value in own]
+        found = f"SELECT owner FROM ({every}) every WHERE owner <> %s LIMIT {most or FEW + 1}"  # noqa: S608
+        parts.append(f"SELECT {place}, few.owner FROM ({found}) few")  # noqa: S608
+        values += [*(value for _, own in ways for value in own), but]
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(parts), values)
         return cursor.fetchall()
