@@ -51,7 +51,7 @@ def streaming(port):
         yield process
     finally:
         process.terminate()
-        process.output = process.communicate(timeout=10)[0]
+        process.output = process.communicate(timeout=60)[0]
 
 
 def wait_until_open(process, port):

@@ -24,10 +24,11 @@ from production import replay, route
 from production.models import StationEvent
 from tests import factories
 from tests.live_stream import database_url, free_port
+from tests.orders.background_work import wait_for
 from tests.tablets import maker_of
 
 pytestmark = pytest.mark.django_db(transaction=True)
-SECONDS = 8
+KILLED = 5
 TABLETS = 4
 FORGERY = "k" * 32
 
@@ -84,8 +85,8 @@ class Tablet:
         self._cookies = f"{workshop.SESSION_COOKIE_NAME}={session}; {workshop.CSRF_COOKIE_NAME}={FORGERY}"
         self.kinds, self.answered, self.tries = [], [], 0
 
-    def work(self, until):
-        while time.monotonic() < until:
+    def work(self, over):
+        while not over.is_set():
             self.press()
 
     def press(self, **first):
@@ -139,21 +140,22 @@ def test_each_answered_event_is_on_record_once_whatever_is_killed_meanwhile():
     with served() as pages:
         tablets = [Tablet(port=pages.port, blind=blind) for blind in blinds]
         tablets[0].press()
-        until = time.monotonic() + SECONDS
-        at_work = [threading.Thread(target=tablet.work, args=(until,)) for tablet in tablets]
+        over = threading.Event()
+        at_work = [threading.Thread(target=tablet.work, args=(over,)) for tablet in tablets]
         for each in at_work:
             each.start()
         killed = 0
-        while time.monotonic() < until - SECONDS / 2:
+        while killed < KILLED:
             time.sleep(0.4)
             killed += pages.kill_one()
             cut_connections()
         pages.kill_all()
+        before = [len(tablet.answered) for tablet in tablets]
         pages.start()
+        wait_for(lambda: all(len(tablet.answered) > had for tablet, had in zip(tablets, before, strict=True)))
+        over.set()
         for each in at_work:
             each.join()
-    assert killed > 3
-    assert min(len(tablet.answered) for tablet in tablets) > 0
     assert sum(tablet.tries for tablet in tablets) > sum(len(tablet.answered) for tablet in tablets)
     require_each_once(tablets)
 
