@@ -58,8 +58,8 @@ def test_asking_whether_something_happened_takes_three_light_queries(client, sal
     order = factories.released(by=sales, lines=[{"quantity": 20}])[0].order
     with CaptureQueriesContext(connection) as queries:
         assert at_work(client, order, seen=f"{head_mark(order)}-20!0").status_code == 204
-    # Session and person, then the order, how many events its blinds have, and how many changes are asked for.
-    assert len(queries) == 5
+    # The person by the session, then the order, how many events its blinds have, and how many changes are asked for.
+    assert len(queries) == 4
 
 
 def test_the_whole_page_is_loaded_again_once_the_order_is_ready(client, sales):
