@@ -144,5 +144,5 @@ def test_the_last_fault_in_use_stays_in_use():
 def test_the_list_asks_the_database_no_more_with_more_on_it(manager, django_assert_num_queries):
     for each in range(40):
         faults.add(words=f"Fault {each}")
-    with django_assert_num_queries(4):  # session, person, kinds, counts
+    with django_assert_num_queries(3):  # person by the session, kinds, counts
         manager.get(reverse("faults"))
