@@ -12,7 +12,7 @@ from orders.languages import translated
 from production import record, tablets
 from production.words import _
 
-from .station_blind import data_of, event_id_of, issue_of
+from .posted import data_of, event_id_of, issue_of
 
 LONGEST_WAIT_MS = 10**10
 """Some 116 days: longer than any form is taken, and short enough to be a time."""

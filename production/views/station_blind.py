@@ -1,33 +1,27 @@
-"""One blind at one station: the sheet that a maker works from, and what the tablet records."""
+"""One blind at one station: the sheet that a maker works from."""
 
 import uuid
 from functools import cache, partial
 from itertools import groupby
 
-from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
-from django.template.loader import render_to_string
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
-from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from orders import roles
-from production import bench, changed, codes, drawing, queue, record, remake, route, scrap, steps, tablets
+from production import bench, changed, codes, drawing, queue, remake, route, scrap, steps, tablets
 from production.kept import ReadSeldom, digest
 from production.models import Amendment, Blind, FaultKind
 from production.words import N_, _, listed
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
-from .stations import at_a_station, new_label_link, place_of, queue_context
+from .posted import scrapped_of
+from .stations import at_a_station, place_of
 from .verdicts import PATTERNS, SHAPES, verdict_on, verdicts_of
 
 PAUSE_REASONS = (N_("Break"), N_("End of shift"), N_("Waiting for a part"), N_("Called to another job"))
-LEAVES = (route.FINISH, route.SEND_BACK)
-"""What ends a person's work on a blind here: the tablet goes on to the next one."""
 
 
 @at_a_station
@@ -37,131 +31,10 @@ def station_blind(request, station, code):
     place = place_of(station)
     if request.htmx and request.GET.get("seen") == str(Blind.objects.version_of(code)):
         return HttpResponse(status=204)
-    return _sheet(request, place=place, code=code)
+    return sheet(request, place=place, code=code)
 
 
-@at_a_station
-def station_record(request, station, code):
-    """Record what the tablet sends, and answer with the sheet as it stands then, or with the way on."""
-    place = place_of(station)
-    if request.method != "POST":
-        return redirect("station-blind", place.key, code)
-    try:
-        tablets.require_rendered_for(request.POST.get("maker", ""), person=request.user, tablet=request.tablet)
-        recorded = record.record(
-            event_id=event_id_of(request.POST.get("event_id", "")),
-            code=code,
-            station=place.key,
-            kind=request.POST.get("kind", ""),
-            by=request.user,
-            at=timezone.now(),
-            tablet=request.tablet,
-            data=data_of(request.POST),
-            issue=issue_of(request.POST),
-        )
-    except tablets.Refused as refused:
-        return _somebody_else(request, place=place, code=code, said=str(refused))
-    except record.Refused as refused:
-        status = 409 if isinstance(refused.__cause__, route.OutOfOrder) else 422
-        return _refusal(request, place=place, code=code, problems=refused.problems, status=status)
-    return _answer(request, place=place, code=code, recorded=recorded)
-
-
-def event_id_of(text):
-    try:
-        return uuid.UUID(text)
-    except ValueError:
-        raise record.Refused(_("The page sent no number for this event. Reload it and do it again.")) from None
-
-
-def issue_of(posted):
-    """The issue of the blind's figures that the form was shown with; a page that says none shows the first."""
-    text = posted.get("issue", "")
-    return int(text) if text.isascii() and text.isdecimal() and len(text) < 6 else 1
-
-
-def data_of(posted):
-    """What is recorded with the event, from the fields of the form that was sent."""
-    # PostgreSQL keeps no such sign in a text.
-    posted = {name: text.replace("\0", "") for name, text in posted.items()}
-    kind = posted.get("kind")
-    if kind == route.STEP:
-        return {"key": posted.get("key"), "value": True if "confirmed" in posted else posted.get("value")}
-    if kind == route.PAUSE:
-        return {"reason": posted.get("other_reason", "").strip() or posted.get("reason", "")}
-    fault = {name: posted[name].strip() for name in ("back_to", "fault", "note") if name in posted}
-    return {**fault, "scrapped": [{"part": part, "count": count} for part, count in scrapped_of(posted).items()]}
-
-
-def scrapped_of(posted):
-    """What was entered as scrapped, by the part's key, in fields such as `scrapped-rail`."""
-    names = [name for name in posted if name.startswith("scrapped-")]
-    return {name.removeprefix("scrapped-"): posted[name].strip() for name in names if posted[name].strip()}
-
-
-def _somebody_else(request, *, place, code, said):
-    """The page was another person's: it is shown anew for who is signed in now, with what was typed."""
-    if request.POST.get("from") == "queue" and request.htmx:
-        messages.error(request, _("Not recorded. {reason}", reason=said))
-        return HttpResponseClientRefresh()
-    answer = _refusal(request, place=place, code=code, problems=[said], status=409)
-    if request.htmx:
-        who = {"user": request.user, "moved": True, "at_the_bench": roles.at_the_bench(request)}
-        answer.write(render_to_string("_who.html", who))
-    return answer
-
-
-def _refusal(request, *, place, code, problems, status):
-    """Nothing was written: the reasons, beside what was typed."""
-    if request.POST.get("from") == "queue":
-        if request.htmx:
-            return render(request, "_refusal.html", {"problems": _plain(problems)}, status=status)
-        context = {**queue_context(request, place=place), "problems": _plain(problems)}
-        return render(request, "station.html", context, status=status)
-    return _sheet(request, place=place, code=code, problems=problems, status=status)
-
-
-def _plain(problems):
-    return [{"text": text} for text in problems]
-
-
-def _answer(request, *, place, code, recorded):
-    kind = recorded.event.kind
-    if kind in LEAVES:
-        if not recorded.again:
-            messages.success(request, _with_label(recorded))
-        return _go(request, reverse("station", args=[place.key]))
-    url = reverse("station-blind", args=[place.key, code])
-    if request.POST.get("from") == "queue":
-        return _go(request, url)
-    if request.htmx:
-        return _sheet(request, place=place, code=code)
-    return redirect(f"{url}#step-{request.POST['key']}" if kind == route.STEP else url)
-
-
-def _go(request, url):
-    return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
-
-
-def _with_label(recorded):
-    """What is said of an event that ends the work here, with the new label where the rail was scrapped."""
-    event, said = recorded.event, _said(recorded)
-    return format_html("{}<br>{}", said, new_label_link(event.blind)) if "remake" in event.data else said
-
-
-def _said(recorded):
-    """What was finished or sent back, and where the blind waits now."""
-    event = recorded.event
-    number, place = event.blind.number, route.STATION[event.station].name
-    if event.kind == route.SEND_BACK:
-        back_to = listed((route.STATION[key].name.lower() for key in event.back_to), _(" and "))
-        fault = _(FaultKind.objects.words()[event.data["fault"]]).lower()
-        return _("{number} is back at {back_to}: {fault}.", number=number, back_to=back_to, fault=fault)
-    finished = _("{place} of {number} is finished.", place=place, number=number)
-    return f"{finished} {_whereabouts(recorded.stages)}"
-
-
-def _whereabouts(stages):
+def whereabouts(stages):
     """Where a blind can be worked on now."""
     if stages[route.PACKING].state == route.OFF:
         return _("It was taken off its order.")
@@ -169,7 +42,8 @@ def _whereabouts(stages):
     return _("It is at {places} now.", places=listed(now, _(" and "))) if now else _("It is packed.")
 
 
-def _sheet(request, *, place, code, problems=(), status=200):
+def sheet(request, *, place, code, problems=(), status=200):
+    """The sheet of the blind with `code` at `place`, with `problems` beside what was typed. Raises Http404."""
     standing = Blind.objects.standing(code)
     if standing is None:
         raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
@@ -213,7 +87,7 @@ def _read(request, *, place, code, problems, faults):
     return {
         "blind": blind,
         "bench": here,
-        "whereabouts": _whereabouts(here.stages),
+        "whereabouts": whereabouts(here.stages),
         "waits_for": queue.waits_for(station=place.key, stages=here.stages),
         "due": queue.due_words(due_on=blind.order.due_on, today=today),
         "figures": figures_for(bench=here),
