@@ -224,9 +224,10 @@ class _Common:
     def _read_for(self, person, *, taken, own):
         stages = self._stages
         if taken and all(stage.blind_id != taken for stage in stages):
-            beyond = _with_figures(self.station).get(blind=taken)
-            self._setbacks |= _setbacks(station=self.station, stages=[beyond])
-            stages = [beyond, *stages]
+            # None where it was finished, or sent back, just after the trace was read.
+            beyond = list(_with_figures(self.station).filter(blind=taken))
+            self._setbacks |= _setbacks(station=self.station, stages=beyond)
+            stages, taken = [*beyond, *stages], taken if beyond else None
         return self._seen_by(person, stages=stages, taken=taken, own=own)
 
     def _own_making(self, person):

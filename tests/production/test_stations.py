@@ -12,7 +12,7 @@ from orders import intake
 from production import planning, queue, route
 from production.models import Stage
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
-from tests.factories import AT, DUE, make, person, released, tell, work
+from tests.factories import AT, DUE, enter_steps, make, person, released, tell, work
 from tests.production import amending
 from tests.tablets import HTMX, queue_of, text_of, without_event_numbers
 
@@ -159,6 +159,25 @@ def test_what_the_maker_has_in_hand_comes_first_from_beyond_the_rows_that_are_sh
     found = queue_of(tablet, RAILING).context["queue"]
     assert found.next.blind == last
     assert (len(found.rows), found.left_off) == (60, 1)
+
+
+@pytest.mark.parametrize("place", [0, 61], ids=["among the rows", "beyond them"])
+def test_what_is_finished_elsewhere_while_the_queue_is_read_is_in_hand_no_more(maker, monkeypatch, place):
+    blinds = released(lines=[{"quantity": 62}])
+    tell(blinds[place], RAILING, route.START, by=maker)
+    read_trace = queue.Trace
+
+    def finished_meanwhile(**values):
+        trace = read_trace(**values)
+        enter_steps(blinds[place], RAILING, by=maker)
+        tell(blinds[place], RAILING, route.FINISH, by=maker)
+        return trace
+
+    with monkeypatch.context() as during:
+        during.setattr(queue, "Trace", finished_meanwhile)
+        found = queue.read(station=RAILING, person=maker, at=AT)
+    assert found.next.blind == (blinds[1] if place == 0 else blinds[0])
+    assert queue.read(station=RAILING, person=maker, at=AT).total == 61
 
 
 def test_the_number_of_queries_does_not_grow_with_the_queue(tablet):
