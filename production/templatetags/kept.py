@@ -31,7 +31,10 @@ parts = KeptTexts(most=MOST)
 if folder := os.environ.get("PARTS_DIR"):
     parts = KeptTexts(most=MOST, folder=f"{folder}/{_of_this_code()}")
 # Stand in a kept part where each answer has its own; nobody can know them, so no stored text has them.
-EVENT, CSRF, MAKER = (salted_hmac("kept parts", name).hexdigest()[:32] for name in ("event", "csrf", "maker"))
+EVENT, *SIGNS = (
+    salted_hmac("kept parts", name).hexdigest()[:32] for name in ("event", "csrf", "maker", "person", "stream")
+)
+OWN = dict(zip(("csrf_token", "maker_token", "person_key", "stream_token"), SIGNS, strict=True))
 
 
 @register.tag
@@ -39,8 +42,8 @@ def keep(parser, token):
     """{% keep "row" key … %}…{% endkeep %}: rendered once for each of these keys, in each language.
 
     The keys hold every value that is shown in between; where one is None, it is rendered each time. Only the numbers of
-    events (`event_id`), the CSRF token and the maker's token (`maker_token`) may differ beyond them. After `reading`
-    stands what is asked for the values to show, a dict, only where it is rendered.
+    events (`event_id`) and what OWN names may differ beyond them. After `reading` stands what is asked for the values
+    to show, a dict, only where it is rendered.
     """
     _tag, *keys = token.split_contents()
     reading = keys.pop() if "reading" in keys else None
@@ -63,7 +66,7 @@ class KeptNode(template.Node):
         return part if context.get("event_id") is EVENT else filled(part, context)
 
     def _made(self, context):
-        with context.push(event_id=EVENT, csrf_token=CSRF, maker_token=MAKER):
+        with context.push(event_id=EVENT, **OWN):
             return self._rendered(context)
 
     def _rendered(self, context):
@@ -73,9 +76,9 @@ class KeptNode(template.Node):
 
 def filled(part, context):
     """A kept part with what is this answer's own."""
-    if EVENT not in part:
-        return part
     pieces = part.split(EVENT)
     whole = "".join(piece + str(uuid.uuid4()) for piece in pieces[:-1]) + pieces[-1]
-    whole = whole.replace(CSRF, str(context["csrf_token"])).replace(MAKER, str(context["maker_token"]))
+    for name, sign in OWN.items():
+        if sign in whole:
+            whole = whole.replace(sign, str(context[name]))
     return mark_safe(whole)  # noqa: S308 - rendered before, and tokens of our own

@@ -3,6 +3,7 @@
 import time
 from urllib.parse import urlsplit
 
+from django.conf import settings
 from django.core.signing import BadSignature, Signer
 from django.http import HttpResponseForbidden, StreamingHttpResponse
 from django.views.decorators.http import require_GET
@@ -15,6 +16,11 @@ SALT = "live"
 def token(*, until):
     """What a page shows to be let in to the stream, until the moment `until` in seconds since 1970."""
     return Signer(salt=SALT).sign(f"{until:.0f}")
+
+
+def token_from_now():
+    """One that lasts as long as a session."""
+    return token(until=time.time() + settings.SESSION_COOKIE_AGE)
 
 
 @require_GET

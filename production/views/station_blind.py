@@ -12,11 +12,12 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 
 from production import bench, changed, codes, drawing, queue, remake, route, scrap, steps, tablets
-from production.kept import ReadSeldom, digest
-from production.models import Amendment, Blind, FaultKind
+from production.kept import Kept, ReadSeldom, digest
+from production.models import Amendment, Blind, FaultKind, StationEvent
 from production.words import N_, _, listed
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
+from .live import token_from_now
 from .posted import scrapped_of
 from .stations import at_a_station, place_of
 from .verdicts import PATTERNS, SHAPES, verdict_on, verdicts_of
@@ -54,6 +55,8 @@ def sheet(request, *, place, code, problems=(), status=200):
         "number": codes.human_number(order_number=standing.order__number, serial=standing.serial),
         "sheet_shown": None if problems or request.POST else _shown(request.user, place, standing, named),
         "what_it_shows": cache(partial(_read, request, place=place, code=code, problems=problems, faults=faults)),
+        "person_key": request.user.pk,
+        "stream_token": token_from_now(),
         "maker_token": tablets.maker_token(person=request.user, tablet=request.tablet),
         # Called by the template: each form has a number of its own.
         "event_id": uuid.uuid4,
@@ -63,8 +66,13 @@ def sheet(request, *, place, code, problems=(), status=200):
 
 
 def _shown(person, place, standing, named):
-    """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version."""
-    return (place.key, standing, person.pk, str(person), tuple(person.roles), named, timezone.localdate())
+    """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version.
+
+    Whoever did nothing to the blind so far is shown the same as everybody else with the same roles.
+    """
+    on_it = people.get((standing.pk, standing.version), lambda: StationEvent.objects.people_at(standing.pk))
+    whose = person.pk if person.pk in on_it else None
+    return (place.key, standing, whose, tuple(person.roles), named, timezone.localdate())
 
 
 def _named_everywhere():
@@ -74,6 +82,7 @@ def _named_everywhere():
 
 
 seldom = ReadSeldom(_named_everywhere, most_s=60)
+people = Kept(most=4000)
 
 
 def _read(request, *, place, code, problems, faults):

@@ -17,6 +17,7 @@ from production.models import FaultKind
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from production.templatetags import kept
 from production.views import station_blind
+from production.views.live import let_in
 from tests.factories import AT, enter_steps, make, person, released, tell
 from tests.production import amending
 from tests.tablets import without_event_numbers
@@ -40,6 +41,7 @@ def forget():
     queue._kept.clear()
     kept.parts.clear()
     station_blind.seldom.clear()
+    station_blind.people.clear()
 
 
 def started(blind, maker, other):
@@ -145,7 +147,48 @@ def test_each_answer_has_numbers_and_tokens_of_its_own(tablet, maker):
     numbers = [number for page in answers for number in re.findall(r'name="event_id" value="([^"]+)"', page)]
     assert len(numbers) == len(set(numbers)) > 30
     assert len({token for page in answers for token in re.findall(r'csrfmiddlewaretoken" value="(.{64})"', page)}) == 3
-    assert not any(mark in page for page in answers for mark in (kept.EVENT, kept.CSRF, kept.MAKER))
+    assert not any(mark in page for page in answers for mark in (kept.EVENT, *kept.SIGNS))
+
+
+def test_whoever_did_nothing_to_a_blind_shares_its_sheet_under_their_own_name(client, maker, other_maker, monkeypatch):
+    blind, checks = released()[0], person("checker", "maker")
+    tell(blind, RAILING, route.START, by=maker)
+    address, rendered = reverse("station-blind", args=[RAILING, blind.code]), []
+    monkeypatch.setattr(kept.KeptNode, "_made", counting(kept.KeptNode._made, rendered))
+
+    def sheet(who):
+        rendered.clear()
+        client.force_login(who)
+        page = client.get(address).content.decode()
+        assert f"""'{{"x-person": "{who.pk}"}}'""" in page
+        return page, "bench" in rendered
+
+    (theirs, anew), (same, again), (own, for_maker) = sheet(other_maker), sheet(person("maker")), sheet(maker)
+    assert (anew, again, for_maker) == (True, False, True)
+    assert "with you, since" in own
+    assert "with you, since" not in theirs + same
+    assert sheet(checks)[1]  # another role
+
+
+def counting(made, rendered):
+    def counted(node, context):
+        rendered.append(node.keys[0].resolve(context))
+        return made(node, context)
+
+    return counted
+
+
+def test_a_sheet_that_is_kept_for_hours_lets_in_to_the_stream_for_as_long_as_a_session(
+    tablet, maker, settings, monkeypatch
+):
+    settings.LIVE_URL = "/live/"
+    blind = released()[0]
+    address = reverse("station-blind", args=[RAILING, blind.code])
+    now = time.time()
+    for later in (0, 5 * 3600):
+        monkeypatch.setattr(time, "time", lambda later=later: now + later)
+        given = re.search(r'data-stream="/live/\?token=([^"]+)"', tablet.get(address).content.decode())[1]
+        assert let_in(given) == pytest.approx(now + later + settings.SESSION_COOKIE_AGE, abs=2)
 
 
 def test_a_customer_renamed_is_seen_after_a_minute_in_a_queue_and_at_once_on_a_sheet(tablet, maker, monkeypatch):
