@@ -16,7 +16,7 @@ from calc.widths import CASES
 from tests.calc.strategies import blinds, systems
 
 many = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
 )
 PLAIN = {
     "system": "demo-38",
