@@ -6,6 +6,7 @@ BROKEN are single ones, each with the answers that are right for it; `Bytes` dra
 import gzip
 import random
 import socket
+from contextlib import suppress
 
 NOTHING = 0
 """The connection is closed without a word: what came is no request."""
@@ -178,7 +179,9 @@ def answered(port, sent, *, ends=True, patience_s=20):
         try:
             client.sendall(sent)
             if ends:
-                client.shutdown(socket.SHUT_WR)
+                # The other side may have gone already, with its answer sent.
+                with suppress(OSError):
+                    client.shutdown(socket.SHUT_WR)
             said = read_all(client)
         except (ConnectionResetError, BrokenPipeError):
             said = b""

@@ -17,12 +17,14 @@ from http.client import HTTPConnection
 import pytest
 
 from tests.config.running_gunicorn import ROOT, pages
-from tests.hostile_bytes import BROKEN, Bytes, answered, get, post
+from tests.hostile_bytes import BROKEN, NOTHING, Bytes, answered, get, post
 
 pytestmark = pytest.mark.once
 REQUESTS = int(os.environ.get("RAW_REQUESTS", 150))
 MINUTES = float(os.environ.get("HOSTILE_MINUTES", 0))
 SEED = int(os.environ.get("HOSTILE_SEED", 4021))
+LARGE = 8_000
+"""More bytes than gunicorn reads at once."""
 AT_MOST_S = 5
 """So long may an answer take to whoever asks properly, on a busy machine."""
 SET_ASIDE = {"orders_session", "orders_signintries", "orders_auditentry", "sqlite_sequence"}
@@ -81,7 +83,8 @@ def test_each_kind_of_broken_request_is_refused_as_it_should_be(served):
     odd = {}
     for name, (sent, right) in BROKEN.items():
         status, said = answered(served.port, sent)
-        if status not in right:
+        # Where more was sent than is read, the connection may be gone before the answer is.
+        if status not in right | ({NOTHING} if len(sent) > LARGE else set()):
             odd[name] = (status, said[:300])
     assert odd == {}
     assert ask(served) < AT_MOST_S
