@@ -170,18 +170,15 @@ class Bytes:
             sent[at:at] = rng.randbytes(rng.choice([1, 8, 200]))
 
 
-def answered(port, sent, *, ends=True, patience_s=20):
+def answered(port, sent):
     """The status of the first answer to those bytes and its text; NOTHING where the connection is closed without one.
-
-    `ends`: no more is sent, and the other side knows.
-    """
-    with socket.create_connection(("127.0.0.1", port), timeout=patience_s) as client:
+    No more is sent, and the other side knows."""
+    with socket.create_connection(("127.0.0.1", port), timeout=20) as client:
         try:
             client.sendall(sent)
-            if ends:
-                # The other side may have gone already, with its answer sent.
-                with suppress(OSError):
-                    client.shutdown(socket.SHUT_WR)
+            # The other side may have gone already, with its answer sent.
+            with suppress(OSError):
+                client.shutdown(socket.SHUT_WR)
             said = read_all(client)
         except (ConnectionResetError, BrokenPipeError):
             said = b""

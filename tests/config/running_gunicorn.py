@@ -22,7 +22,7 @@ def free_port():
 
 
 @contextmanager
-def pages(folder, *, settings="config.gunicorn_settings", **environment):
+def pages(folder, **environment):
     """Two processes that answer; yields the first of them all, with its `folder`, `port`, `log` and `environment`."""
     port = free_port()
     given = os.environ | {
@@ -34,7 +34,8 @@ def pages(folder, *, settings="config.gunicorn_settings", **environment):
         **environment,
     }
     subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=given, check=True)
-    command = "-m", "gunicorn", "--config", f"python:{settings}", "config.wsgi", "--bind", f"127.0.0.1:{port}"
+    at = f"127.0.0.1:{port}"
+    command = "-m", "gunicorn", "--config", "python:config.gunicorn_settings", "config.wsgi", "--bind", at
     log = Path(folder) / "gunicorn.log"
     with open(log, "w") as written:
         running = subprocess.Popen(
