@@ -6,6 +6,7 @@ parts of pages for each other, in a folder of their own, which ends with them.
 
 import os
 import shutil
+import signal
 import tempfile
 
 from config import logs
@@ -27,6 +28,24 @@ control_socket_disable = True
 loglevel = os.environ.get("LOG_LEVEL") or "WARNING"
 logconfig_dict = logs.configuration(way=os.environ.get("LOG_FORMAT") or "words", level=loglevel)
 logconfig_dict["loggers"] |= {"gunicorn.error": {"propagate": True}, "gunicorn.access": {"propagate": False}}
+
+ENDS = {signal.SIGTERM, signal.SIGINT, signal.SIGQUIT}
+
+
+def pre_fork(server, worker):
+    # A process just begun would take a signal to end for one of its parent's, and the parent would wait half a minute.
+    signal.pthread_sigmask(signal.SIG_BLOCK, ENDS)
+
+
+def heed_ends():
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDS)
+
+
+os.register_at_fork(after_in_parent=heed_ends)
+
+
+def post_worker_init(worker):
+    heed_ends()
 
 
 def child_exit(server, worker):

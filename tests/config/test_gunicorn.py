@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import time
 import urllib.request
 
 import pytest
@@ -61,6 +62,29 @@ def test_each_line_is_one_object_and_nothing_is_left_at_the_end(served):
     assert "secret" not in written
     assert "/health/" not in written
     assert [path.name for path in served.folder.iterdir() if path.name.startswith("railwright-shared.")] == []
+
+
+TOLD_TO_END_WHEN_JUST_BEGUN = """
+import os, signal, time
+from config.gunicorn_settings import *
+
+def post_fork(server, worker):
+    os.kill(os.getppid(), signal.SIGTERM)
+    time.sleep(1)
+"""
+
+
+def test_whoever_stops_it_while_a_process_begins_does_not_wait(tmp_path):
+    settings = tmp_path / "settings.py"
+    settings.write_text(TOLD_TO_END_WHEN_JUST_BEGUN)
+    given = {"DATABASE_URL": f"sqlite:///{tmp_path}/empty.sqlite3", "SECRET_KEY": "k", "TMPDIR": str(tmp_path)}
+    at = f"127.0.0.1:{free_port()}"
+    command = sys.executable, "-m", "gunicorn", "--config", str(settings), "--workers", "1", "--bind", at, "config.wsgi"
+    began = time.monotonic()
+    ended = subprocess.run(command, cwd=ROOT, env=os.environ | given, capture_output=True, text=True)
+    assert (ended.returncode, ended.stdout, ended.stderr) == (0, "", "")
+    # gunicorn kills after 30 s whoever has not ended.
+    assert time.monotonic() - began < 29
 
 
 def test_the_stream_of_changes_writes_its_lines_in_the_same_form(tmp_path):

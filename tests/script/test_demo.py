@@ -80,7 +80,11 @@ def serving(project, port, *arguments):
     finally:
         if demo.poll() is None:
             os.killpg(demo.pid, signal.SIGINT)
-        demo.output = demo.communicate(timeout=30)[0]
+        try:
+            demo.output = demo.communicate(timeout=slowed(30))[0]
+        except subprocess.TimeoutExpired:
+            os.killpg(demo.pid, signal.SIGKILL)
+            pytest.fail(f"script/demo does not end: {demo.communicate()[0]}")
 
 
 def wait_until_open(demo, port):
