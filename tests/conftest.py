@@ -1,5 +1,7 @@
-"""Fixtures for every test: quick passwords, and pages in headless Chromium that complain when something goes wrong."""
+"""Fixtures for every test: quick passwords, people of the office, a clock that is put on, and pages in headless
+Chromium that complain when something goes wrong."""
 
+import datetime as dt
 import os
 import re
 from contextlib import contextmanager
@@ -11,8 +13,10 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.test import Client
+from django.utils import timezone
 
 from script.system_needs import chromium
+from tests import factories
 
 SIZES = {
     "tablet": {"viewport": {"width": 1024, "height": 768}, "has_touch": True},
@@ -84,6 +88,34 @@ def kinds_of_fault(request):
         FaultKind.objects.bulk_create(
             FaultKind(key=key, words=words, position=position) for position, (key, words) in enumerate(first, start=1)
         )
+
+
+@pytest.fixture
+def later(monkeypatch):
+    """Function that puts the clock on: `later(hours=7)`."""
+
+    def put_on(**time):
+        at = timezone.now() + dt.timedelta(**time)
+        monkeypatch.setattr("django.utils.timezone.now", lambda: at)
+
+    return put_on
+
+
+@pytest.fixture
+def sales(client):
+    """Somebody from sales, signed in, with a system to order from."""
+    found = factories.person("sales", name="nora")
+    client.force_login(found)
+    factories.system()
+    return found
+
+
+@pytest.fixture
+def administrator(client):
+    """An administrator, signed in."""
+    found = factories.person("administrator", name="ada")
+    client.force_login(found)
+    return found
 
 
 @pytest.fixture(autouse=True)

@@ -1,31 +1,18 @@
-"""Somebody from sales, signed in, with a system to order from; a clock that is put on; and values for addresses."""
-
-import datetime as dt
+"""An order to be entered, and values for addresses."""
 
 import pytest
-from django.utils import timezone
 
 from tests import factories
+from tests.orders.pages import working_day_in
 from tests.whole_workshop import in_addresses
 
 
 @pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    factories.system()
-    return found
-
-
-@pytest.fixture
-def later(monkeypatch):
-    """Function that puts the clock on: `later(hours=7)`."""
-
-    def put_on(**time):
-        at = timezone.now() + dt.timedelta(**time)
-        monkeypatch.setattr("django.utils.timezone.now", lambda: at)
-
-    return put_on
+def order(sales):
+    """An order of sales without a line yet, and fabrics to choose from."""
+    factories.fabric(89)
+    factories.fabric(127)
+    return factories.order(by=sales, due_on=working_day_in(14))
 
 
 @pytest.fixture

@@ -4,30 +4,12 @@ import uuid
 
 from django.urls import reverse
 
-from tests import factories
+from tests.typed_line import typed_line
 
 
 def row(index, **given):
-    """What a browser sends for row `index`: a plain left-handed recess blind; None leaves a field out."""
-    fields = {
-        "room": "Kitchen",
-        "quantity": "1",
-        "size_basis": "recess",
-        "width_mm": "1830",
-        "drop_mm": "1600",
-        "hand": "left",
-        "draw": "split",
-        "vane_width_mm": "89",
-        "fabric": str(factories.fabric(89).pk),
-        "operation": "cord_chain",
-        "loop_control": "tensioner",
-        "chain": "metal",
-        "fixing": "top",
-        "bottom": "chain",
-        "system": str(factories.system().pk),
-        **given,
-    }
-    return {f"r{index}-{name}": value for name, value in fields.items() if value is not None}
+    """What a browser sends for row `index`: a plain line, with what is given."""
+    return {f"r{index}-{name}": value for name, value in typed_line(**given).items()}
 
 
 BLANK = dict.fromkeys(("room", "size_basis", "width_mm", "drop_mm", "hand"), "")

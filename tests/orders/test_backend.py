@@ -13,18 +13,11 @@ pytestmark = pytest.mark.django_db
 PAGE = {"HTTP_ACCEPT": "text/html"}
 
 
-@pytest.fixture
-def nora(client):
-    nora = factories.person("sales", name="nora")
-    client.force_login(nora)
-    return nora
-
-
 def is_in(client):
     return client.get(reverse("orders"), **PAGE).status_code == 200
 
 
-def test_the_session_and_its_person_are_one_query(client, nora):
+def test_the_session_and_its_person_are_one_query(client, sales):
     with CaptureQueriesContext(connection) as caught:
         assert is_in(client)
     asked = [each["sql"] for each in caught if each["sql"].startswith("SELECT") and "session_data" in each["sql"]]
@@ -35,25 +28,25 @@ def test_the_session_and_its_person_are_one_query(client, nora):
 @pytest.mark.parametrize(
     "change", [{"is_active": False}, {"password": "another hash"}], ids=["no longer active", "another password"]
 )
-def test_whoever_may_not_go_on_is_out_with_the_next_page(client, nora, change):
+def test_whoever_may_not_go_on_is_out_with_the_next_page(client, sales, change):
     assert is_in(client)
-    Person.objects.filter(pk=nora.pk).update(**change)
+    Person.objects.filter(pk=sales.pk).update(**change)
     assert not is_in(client)
 
 
-def test_roles_are_those_of_now(client, nora):
+def test_roles_are_those_of_now(client, sales):
     assert is_in(client)
-    Person.objects.filter(pk=nora.pk).update(roles=["maker"])
+    Person.objects.filter(pk=sales.pk).update(roles=["maker"])
     assert client.get(reverse("orders"), **PAGE).status_code == 403
 
 
-def test_whoever_signs_in_in_the_place_of_another_is_who_is_signed_in(client, nora):
+def test_whoever_signs_in_in_the_place_of_another_is_who_is_signed_in(client, sales):
     other = factories.person("manager", name="ines")
     client.force_login(other)
     assert client.get(reverse("orders"), **PAGE).context["user"] == other
 
 
-def test_a_session_without_a_person_opens_nothing(nora):
+def test_a_session_without_a_person_opens_nothing(sales):
     client = Client()
     session = client.session
     session["seen"] = True

@@ -8,16 +8,9 @@ from django.urls import reverse
 from orders.models import OrderLine
 from tests import factories
 from tests.orders.grid_rows import BLANK, figures, row, seen, send, sizes
-from tests.orders.pages import page_of, queries_of, working_day_in
+from tests.orders.pages import page_of, queries_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def order(sales):
-    factories.fabric(89)
-    factories.fabric(127)
-    return factories.order(by=sales, due_on=working_day_in(14))
 
 
 def test_an_empty_order_offers_rows_with_neither_basis_nor_hand_chosen(client, order):

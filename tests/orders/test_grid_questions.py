@@ -6,16 +6,9 @@ from django.urls import reverse
 from orders.models import SlipAnswer
 from tests import factories
 from tests.orders.grid_rows import figures, row, send
-from tests.orders.pages import page_of, working_day_in
+from tests.orders.pages import page_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def order(sales):
-    factories.fabric(89)
-    factories.fabric(127)
-    return factories.order(by=sales, due_on=working_day_in(14))
 
 
 SWAPPED_ROWS = [

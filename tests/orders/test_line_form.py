@@ -11,44 +11,15 @@ from orders.forms import STATIONS, LineForm
 from orders.models import Fabric, OrderLine, SystemRevision
 from production import route
 from tests import factories
+from tests.typed_line import typed_line
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def order(client):
-    sales = factories.person("sales")
-    client.force_login(sales)
-    factories.system()
-    return factories.order(by=sales)
-
-
 def typed(**given):
-    """What a browser sends for a split, left-handed blind with cord, chain and tensioner."""
-    width = given.get("vane_width_mm", "89")
-    fields = {
-        "room": "Kitchen",
-        "quantity": "1",
-        "size_basis": "recess",
-        "width_mm": "1830",
-        "drop_mm": "1600",
-        "vane_width_mm": width,
-        "fabric": factories.fabric(int(width)).pk,
-        "draw": "split",
-        "hand": "left",
-        "operation": "cord_chain",
-        "loop_control": "tensioner",
-        "chain": "metal",
-        "control_drop_mm": "",
-        "installation_height_mm": "",
-        "fixing": "top",
-        "bottom": "chain",
-        "system": factories.system().pk,
-        "special_instruction": "",
-        "concerns": [key for key, _ in STATIONS],
-        **given,
-    }
-    return {name: value for name, value in fields.items() if value is not None}
+    """What a browser sends of the whole form."""
+    left_empty = dict.fromkeys(("control_drop_mm", "installation_height_mm", "special_instruction"), "")
+    return typed_line(**{**left_empty, "concerns": [key for key, _ in STATIONS], **given})
 
 
 def send(client, order, *, position=None, **given):

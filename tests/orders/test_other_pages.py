@@ -11,13 +11,6 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def administrator(client):
-    found = factories.person("administrator", name="ada")
-    client.force_login(found)
-    return found
-
-
 # Customers
 
 

@@ -17,22 +17,15 @@ pytestmark = pytest.mark.django_db
 PASSWORD = "a-long-passphrase"
 
 
-@pytest.fixture
-def ada(client):
-    found = factories.person("administrator", name="ada")
-    client.force_login(found)
-    return found
-
-
 def fields_of(page):
     return re.findall(r"<input[^>]*password[^>]*>", page.content.decode())
 
 
-def test_a_password_may_be_pasted_and_is_masked(client, ada):
+def test_a_password_may_be_pasted_and_is_masked(client, administrator):
     pages = [
         Client().get(reverse("sign-in")),
         *(client.get(reverse(name)) for name in ("own-sign-in", "confirm", "person-new")),
-        client.get(reverse("person-password", args=[ada.pk])),
+        client.get(reverse("person-password", args=[administrator.pk])),
     ]
     for page in pages:
         fields = [field for field in fields_of(page) if 'name="username"' not in field and 'type="radio"' not in field]
@@ -56,7 +49,7 @@ def test_a_new_workshop_has_nobody_in_it():
     assert not apps.get_model("production", "Tablet").objects.exists()
 
 
-def test_a_field_that_a_form_doesn_t_have_changes_nothing(client, ada):
+def test_a_field_that_a_form_doesn_t_have_changes_nothing(client, administrator):
     nora = factories.person("sales", name="nora")
     typed = {
         "username": "nora",

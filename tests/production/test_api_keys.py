@@ -19,13 +19,6 @@ pytestmark = pytest.mark.django_db
 AT = factories.AT
 
 
-@pytest.fixture
-def administrator(client):
-    person = factories.person(ADMINISTRATOR, name="ada")
-    client.force_login(person)
-    return person
-
-
 def test_a_key_is_kept_as_a_hash_alone():
     program = Program()
     kept = " ".join(str(value) for value in ApiKey.objects.values_list().get())

@@ -14,39 +14,13 @@ from orders.spec import spec_of
 from production.figures import GROUPS, LABELS, grouped
 from production.workings import value_of
 from tests import factories
+from tests.typed_line import typed_line
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    factories.system()
-    return found
-
-
 def typed(**given):
-    width = given.get("vane_width_mm", "89")
-    fields = {
-        "market": "en13120",
-        "quantity": "1",
-        "size_basis": "recess",
-        "width_mm": "1830",
-        "drop_mm": "1600",
-        "vane_width_mm": width,
-        "fabric": factories.fabric(int(width)).pk,
-        "draw": "split",
-        "hand": "left",
-        "operation": "cord_chain",
-        "loop_control": "tensioner",
-        "chain": "metal",
-        "fixing": "top",
-        "bottom": "chain",
-        "system": factories.system().pk,
-        **given,
-    }
-    return {name: value for name, value in fields.items() if value is not None}
+    return typed_line(**{"market": "en13120", **given})
 
 
 def ask(client, fields):

@@ -30,13 +30,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    return found
-
-
-@pytest.fixture
 def order(sales):
     customer = factories.customer("Marlow Court", contact="Ida Brook", email="ida@marlow.example")
     return order_for("confirmation", customer=customer, reference="PO 77", lines=[{}])

@@ -17,14 +17,6 @@ from tests.production.amending import accept
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    factories.system()
-    return found
-
-
 def at_work(client, order, **query):
     return client.get(reverse("order-at-work", args=[order.number]), query, headers={"hx-request": "true"})
 

@@ -29,13 +29,6 @@ def small_workshop(db):
 
 
 @pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    return found
-
-
-@pytest.fixture
 def manager(client):
     found = factories.person("manager", name="ida")
     client.force_login(found)

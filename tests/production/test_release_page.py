@@ -12,14 +12,6 @@ from tests.factories import AT
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def sales(client):
-    found = factories.person("sales", name="nora")
-    client.force_login(found)
-    factories.system()
-    return found
-
-
 def confirmed(sales, *lines):
     order = factories.order(by=sales, lines=lines or [{}])
     intake.confirm(order=order, by=order.entered_by, at=AT)

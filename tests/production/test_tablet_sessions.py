@@ -1,12 +1,10 @@
 """What a session begun on a tablet opens, and when it is over."""
 
-import datetime as dt
 import re
 
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from production import route
 from production.route import RAILING, STRINGING, VANES
@@ -15,17 +13,6 @@ from tests.factories import make, released, tell
 from tests.tablets import HTMX, at_the_bench, enrolled, enter, queue_of, send, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def later(monkeypatch):
-    """Function that puts the clock on: `later(hours=7)`."""
-
-    def put_on(**time):
-        at = timezone.now() + dt.timedelta(**time)
-        monkeypatch.setattr("django.utils.timezone.now", lambda: at)
-
-    return put_on
 
 
 def test_it_leads_to_the_stations_and_nowhere_else_whatever_its_person_holds(client):
