@@ -79,6 +79,20 @@ def loses_the_database(progress, *, times):
     progress.finish()
 
 
+def asked(clerk, function=counted, **values):
+    """Work that was just begun; by itself, counting to `steps`."""
+    return work.begin(function, what="Counting", by=clerk, **{"whole": values.get("steps", 0), **values})
+
+
+def now(found):
+    return Work.objects.get(pk=found.pk)
+
+
+def done(*works):
+    """Whether all of it is done, to wait for."""
+    return lambda: all(now(each).state == Work.DONE for each in works)
+
+
 @contextmanager
 def worker_process(**more):
     """A worker in a process of its own, killed without a word at the end if it still lives."""

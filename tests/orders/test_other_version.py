@@ -1,43 +1,17 @@
 """While the database is of another version no work is taken up, nothing is tidied, and a backup may still be taken."""
 
 import time
-from contextlib import contextmanager
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection
 
 from orders import versions
 from orders.models import Customer, Work, Worker
 from tests import factories
-from tests.orders.background_work import wait_for, worker_process
-from tests.orders.test_work_killed import asked, done, now
+from tests.another_version import NEWER, OLDER, WAYS, of_another_version
+from tests.orders.background_work import asked, done, now, wait_for, worker_process
 
 pytestmark = pytest.mark.django_db(transaction=True)
-WAYS = {
-    "a change that this version does not know": (
-        "INSERT INTO django_migrations (app, name, applied) VALUES ('orders', '9999_of_next_year', CURRENT_TIMESTAMP)",
-        "DELETE FROM django_migrations WHERE name = '9999_of_next_year'",
-    ),
-    "a change that is lacking": (
-        "UPDATE django_migrations SET app = 'was' WHERE app = 'orders' AND name LIKE '0016%'",
-        "UPDATE django_migrations SET app = 'orders' WHERE app = 'was'",
-    ),
-}
-
-
-def ask(sql):
-    with connection.cursor() as cursor:
-        cursor.execute(sql)
-
-
-@contextmanager
-def of_another_version(way):
-    ask(WAYS[way][0])
-    try:
-        yield
-    finally:
-        ask(WAYS[way][1])
 
 
 @pytest.fixture
@@ -63,7 +37,7 @@ def test_what_is_at_work_as_the_database_becomes_newer_is_put_back_and_done_once
     found = asked(clerk, steps=100, pause=0.03)
     with worker_process() as process:
         wait_for(lambda: now(found).done > 3)
-        with of_another_version("a change that this version does not know"):
+        with of_another_version(NEWER):
             wait_for(lambda: now(found).state == Work.WAITING)
             time.sleep(1)
             assert (now(found).state, now(found).attempt, now(found).cut_off) == (Work.WAITING, 2, 0)
@@ -75,7 +49,7 @@ def test_what_is_at_work_as_the_database_becomes_newer_is_put_back_and_done_once
 
 
 def test_a_worker_that_waits_ends_when_it_is_told_to(clerk, capfd):
-    with of_another_version("a change that is lacking"), worker_process() as process:
+    with of_another_version(OLDER), worker_process() as process:
         wait_for(lambda: "Nothing is done meanwhile" in capfd.readouterr().err)
         process.terminate()
         assert process.wait(10) in (0, -15)

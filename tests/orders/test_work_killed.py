@@ -13,7 +13,7 @@ from orders import mail, work
 from orders.importing import taking
 from orders.models import Customer, CustomersFile, Letter, Order, OrderLine, Work
 from tests import factories
-from tests.orders.background_work import counted, outcomes, wait_for, worker_process
+from tests.orders.background_work import asked, done, now, outcomes, wait_for, worker_process
 from tests.orders.looked_at import catalogue
 from tests.orders.made_files import BAY, HEADS, separated
 from tests.orders.mail_server import mail_server
@@ -25,18 +25,6 @@ ROWS = 1500
 @pytest.fixture
 def clerk():
     return factories.person("sales", name="nora")
-
-
-def asked(clerk, function=counted, **values):
-    return work.begin(function, what="Counting", by=clerk, **{"whole": values.get("steps", 0), **values})
-
-
-def now(found):
-    return Work.objects.get(pk=found.pk)
-
-
-def done(*works):
-    return lambda: all(now(each).state == Work.DONE for each in works)
 
 
 @pytest.fixture
