@@ -128,7 +128,7 @@ def nothing_kept_of_another_workshop():
     queue._kept.clear()
     kept.parts.clear()
     station_blind.seldom.clear()
-    station_blind.people.clear()
+    station_blind.hands.clear()
 
 
 class PageWatch:

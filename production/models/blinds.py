@@ -224,6 +224,10 @@ class StageQuerySet(models.QuerySet):
         """What this person has taken up and not finished, what is longest in hand first."""
         return self.filter(person=person, state__in=(route.IN_HAND, route.PAUSED)).order_by("since", "pk")
 
+    def whose(self, blind):
+        """Who has or last had the blind with this key at each station: {station: person's key or None}."""
+        return dict(self.filter(blind=blind).values_list("station", "person"))
+
     def with_queue_figures(self):
         """With the few figures that a queue shows as attributes, and without the rest of the blind's figures."""
         figures = {

@@ -41,9 +41,10 @@ class StationEventQuerySet(models.QuerySet):
         """What this person did to blinds where they are made."""
         return self.filter(person=person, station__in=route.MADE_AT)
 
-    def people_at(self, blind):
-        """The keys of everybody who did something to the blind with this key."""
-        return frozenset(self.filter(blind=blind).values_list("person", flat=True))
+    def makers_of(self, blind):
+        """Where each person first had a hand in making the blind with this key: {person's key: station}."""
+        made = self.filter(blind=blind, station__in=route.MADE_AT).order_by("-sequence")
+        return dict(made.values_list("person", "station"))
 
     def made_by(self, person, *, blinds):
         """The keys of those of `blinds` that this person had a hand in making, in no order."""

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 
 from production import bench, changed, codes, drawing, queue, remake, route, scrap, steps, tablets
 from production.kept import Kept, ReadSeldom, digest
-from production.models import Amendment, Blind, FaultKind, StationEvent
+from production.models import Amendment, Blind, FaultKind, Stage, StationEvent
 from production.words import N_, _, listed
 
 from .bench_figures import DRAWN_VIEWS, drawn_figures, figures_for, market_rule, workings_of
@@ -68,11 +68,16 @@ def sheet(request, *, place, code, problems=(), status=200):
 def _shown(person, place, standing, named):
     """All that the sheet of a blind shows to `person`, as a key: stages and events change with the blind's version.
 
-    Whoever did nothing to the blind so far is shown the same as everybody else with the same roles.
+    Whoever neither has it here nor made what is to be checked is shown the same as everybody else who may work here.
     """
-    on_it = people.get((standing.pk, standing.version), lambda: StationEvent.objects.people_at(standing.pk))
-    whose = person.pk if person.pk in on_it else None
-    return (place.key, standing, whose, tuple(person.roles), named, timezone.localdate())
+    whose, made = hands.get((standing.pk, standing.version), partial(_hands_on, standing.pk))
+    here = person.pk if whose.get(place.key) == person.pk else None
+    theirs = made.get(person.pk) if place.key == route.CHECKING else None
+    return (place.key, standing, here, theirs, person.holds(*place.roles), named, timezone.localdate())
+
+
+def _hands_on(blind):
+    return Stage.objects.whose(blind), StationEvent.objects.makers_of(blind)
 
 
 def _named_everywhere():
@@ -82,7 +87,7 @@ def _named_everywhere():
 
 
 seldom = ReadSeldom(_named_everywhere, most_s=60)
-people = Kept(most=4000)
+hands = Kept(most=4000)
 
 
 def _read(request, *, place, code, problems, faults):

@@ -18,7 +18,7 @@ from production.route import CHECKING, RAILING, STRINGING, VANES
 from production.templatetags import kept
 from production.views import station_blind
 from production.views.live import let_in
-from tests.factories import AT, enter_steps, make, person, released, tell
+from tests.factories import AT, enter_steps, make, person, released, tell, work
 from tests.production import amending
 from tests.tablets import without_event_numbers
 
@@ -41,7 +41,7 @@ def forget():
     queue._kept.clear()
     kept.parts.clear()
     station_blind.seldom.clear()
-    station_blind.people.clear()
+    station_blind.hands.clear()
 
 
 def started(blind, maker, other):
@@ -150,24 +150,49 @@ def test_each_answer_has_numbers_and_tokens_of_its_own(tablet, maker):
     assert not any(mark in page for page in answers for mark in (kept.EVENT, *kept.SIGNS))
 
 
-def test_whoever_did_nothing_to_a_blind_shares_its_sheet_under_their_own_name(client, maker, other_maker, monkeypatch):
-    blind, checks = released()[0], person("checker", "maker")
-    tell(blind, RAILING, route.START, by=maker)
-    address, rendered = reverse("station-blind", args=[RAILING, blind.code]), []
+@pytest.fixture
+def sheet_for(client, monkeypatch):
+    """A function: the sheet of a blind at a station for somebody, and whether it was rendered anew."""
+    rendered = []
     monkeypatch.setattr(kept.KeptNode, "_made", counting(kept.KeptNode._made, rendered))
 
-    def sheet(who):
+    def sheet(who, blind, station=RAILING):
         rendered.clear()
         client.force_login(who)
-        page = client.get(address).content.decode()
+        page = client.get(reverse("station-blind", args=[station, blind.code])).content.decode()
         assert f"""'{{"x-person": "{who.pk}"}}'""" in page
         return page, "bench" in rendered
 
-    (theirs, anew), (same, again), (own, for_maker) = sheet(other_maker), sheet(person("maker")), sheet(maker)
-    assert (anew, again, for_maker) == (True, False, True)
+    return sheet
+
+
+def test_whoever_has_no_hand_in_a_blind_shares_its_sheet_under_their_own_name(sheet_for, maker, other_maker):
+    blind = released()[0]
+    tell(blind, RAILING, route.START, by=maker)
+    (theirs, anew), (own, for_maker) = sheet_for(other_maker, blind), sheet_for(maker, blind)
+    shared = [sheet_for(who, blind) for who in (person("maker"), person("checker", "maker"))]
+    assert (anew, for_maker, [again for _, again in shared]) == (True, True, [False, False])
     assert "with you, since" in own
-    assert "with you, since" not in theirs + same
-    assert sheet(checks)[1]  # another role
+    assert all("with you, since" not in page for page in (theirs, *(page for page, _ in shared)))
+    only_looks, anew = sheet_for(person("checker"), blind)
+    assert anew
+    assert 'name="kind" value="pause"' in own
+    assert 'name="kind" value="pause"' not in only_looks
+
+
+def test_whoever_made_a_blind_shares_its_sheet_where_others_have_it_in_hand(sheet_for, maker, other_maker):
+    blind = released()[0]
+    work(blind, RAILING, by=maker)
+    sheet_for(other_maker, blind, station=STRINGING)
+    assert not sheet_for(maker, blind, station=STRINGING)[1]
+    # Nobody checks what they made.
+    checks, made = person("checker"), person("checker", "maker")
+    tell(blind, STRINGING, route.START, by=made)
+    free, _ = sheet_for(checks, blind, station=CHECKING)
+    bound, anew = sheet_for(made, blind, station=CHECKING)
+    assert anew
+    assert "someone else must check it" in bound
+    assert "someone else must check it" not in free
 
 
 def counting(made, rendered):
