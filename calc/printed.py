@@ -8,8 +8,8 @@ from calc.rounding import json_number
 from calc.system import SYSTEMS, System
 from calc.trace import Trace, Unwritten
 
-# An answer holds no cycles and no number that JSON lacks; not looking for cycles saves a tenth of the printing.
-_text = json.JSONEncoder(check_circular=False, allow_nan=False, default=json_number).encode
+# An answer holds no cycles; not looking for them saves a tenth of the printing.
+_text = json.JSONEncoder(check_circular=False, default=json_number).encode
 
 
 def printed(given: Mapping, *, systems: Mapping[str, System] = SYSTEMS, working: bool = True) -> str:
