@@ -19,7 +19,7 @@ from tests.browser.barriers import barriers
 from tests.browser.waiting import until
 from tests.browser.walked import spilled, unreached
 from tests.conftest import SIZES
-from tests.orders.test_access import ALLOWED, BY_KEY, address, patterns
+from tests.orders.who_may_open import ALLOWED, BY_KEY, address, patterns
 from tests.tablets import enrolled, sheet
 from tests.whole_workshop import names_in_addresses
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from orders import roles
 from tests import factories
 from tests.config.starting import KEY, MEMORY, ROOT, WITH_HTTPS, printed, started
-from tests.orders.test_access import address, patterns
+from tests.orders.who_may_open import address, patterns
 from tests.whole_workshop import in_addresses
 
 PASSWORD = "a-long-passphrase"

@@ -20,7 +20,7 @@ from orders.models.audit import AppendOnly
 from production import crew, faults, tablets
 from production.models import FaultKind
 from tests import factories
-from tests.orders.test_access import ALLOWED, BY_KEY, patterns
+from tests.orders.who_may_open import ALLOWED, BY_KEY, patterns
 from tests.tablets import at_the_bench, enrolled
 
 pytestmark = pytest.mark.django_db

@@ -7,7 +7,7 @@ from django.urls import reverse
 from orders import first_password
 from orders.models import AuditEntry, Person
 from tests import factories
-from tests.orders.test_access import ALLOWED, PUBLIC, address, patterns
+from tests.orders.who_may_open import ALLOWED, PUBLIC, address, patterns
 from tests.tablets import at_the_bench
 
 pytestmark = pytest.mark.django_db

@@ -250,7 +250,7 @@ ASKED_AGAIN = {
 
 
 def test_what_changes_rights_asks_for_the_password_again():
-    from tests.orders.test_access import patterns
+    from tests.orders.who_may_open import patterns
 
     found = {pattern.name for pattern in patterns() if getattr(pattern.callback, "asks_again", False)}
     assert found == ASKED_AGAIN

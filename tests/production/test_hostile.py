@@ -26,7 +26,7 @@ from django.utils.encoding import iri_to_uri
 from orders import roles
 from tests import factories, hostile
 from tests.hostile import Form, Sender
-from tests.orders.test_access import patterns
+from tests.orders.who_may_open import patterns
 from tests.tablets import at_the_bench
 from tests.whole_workshop import names_in_addresses
 
