@@ -1,10 +1,13 @@
-"""What tests of accepted changes share: asking for one and deciding it, at the workshop's usual hour."""
+"""What tests of accepted changes share: asking for one, deciding it at the workshop's usual hour, and looking at what
+became of the blind."""
+
+import pytest
 
 from orders.models import OrderLine
-from production import amend, amend_plan
-from production.models import Amendment, Blind
+from production import amend, amend_plan, route
+from production.models import Amendment, Blind, Stage, StationEvent
 from tests import factories
-from tests.factories import AT
+from tests.factories import AT, replayed
 
 
 def fresh(blind):
@@ -69,3 +72,25 @@ def change(*blinds, by=None, at=AT, **given):
 
 def state_of(amendment):
     return Amendment.objects.get(pk=amendment.pk).state
+
+
+def refused(said):
+    return pytest.raises(amend.Refused, match=said)
+
+
+def states(blind):
+    return dict(Stage.objects.filter(blind=blind).values_list("station", "state"))
+
+
+def last(blind):
+    return StationEvent.objects.of_blind(blind).last()
+
+
+def proved(blind):
+    """The copy of the stages is what the log adds up to."""
+    copied = {
+        stage.station: route.StageState(stage.state, stage.attempt) for stage in Stage.objects.filter(blind=blind)
+    }
+    assert replayed(blind) == copied
+    events = StationEvent.objects.of_blind(blind)
+    assert [event.sequence for event in events] == list(range(1, fresh(blind).version + 1))
