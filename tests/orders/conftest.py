@@ -1,4 +1,4 @@
-"""An order to be entered, and values for addresses."""
+"""Who administers, an order to be entered, and values for addresses."""
 
 import pytest
 
@@ -13,6 +13,14 @@ def order(sales):
     factories.fabric(89)
     factories.fabric(127)
     return factories.order(by=sales, due_on=working_day_in(14))
+
+
+@pytest.fixture
+def ada(client):
+    """An administrator who is a manager too, signed in."""
+    found = factories.person("administrator", "manager", name="ada")
+    client.force_login(found)
+    return found
 
 
 @pytest.fixture
