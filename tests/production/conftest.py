@@ -1,9 +1,11 @@
-"""People at the stations, and a tablet that one of them is signed in on."""
+"""People at the stations, a tablet that one of them is signed in on, and an order that a customer has a paper of."""
 
 import pytest
 
 from production import tablets
+from tests import factories
 from tests.factories import person
+from tests.production.customer_papers import order_for
 from tests.tablets import PIN
 
 
@@ -42,3 +44,10 @@ def tablet(client, maker):
     """A tablet that the maker is signed in on."""
     client.force_login(maker)
     return client
+
+
+@pytest.fixture
+def order(sales):
+    """A confirmed order, whose customer has an e-mail address."""
+    customer = factories.customer("Marlow Court", contact="Ida Brook", email="ida@marlow.example")
+    return order_for("confirmation", customer=customer, reference="PO 77", lines=[{}])

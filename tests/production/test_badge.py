@@ -6,7 +6,7 @@ import zxingcpp
 from production import codes, labels
 from tests import factories
 from tests.factories import AT
-from tests.production.test_labels import fonts_of, pictures_of, text_of, words_of
+from tests.production.read_pdf import fonts_of, pictures_of, text_of, words_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 

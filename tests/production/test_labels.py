@@ -1,12 +1,10 @@
 """Tickets and labels: one page a blind, nothing lost, every figure there, every code read back as it is printed."""
 
 import re
-import subprocess
 
 import pytest
 import zxingcpp
 from django.utils.html import escape
-from PIL import Image
 
 from orders.models import Order
 from production import codes, labels, paper, route
@@ -15,59 +13,18 @@ from production.models import Blind
 from tests import factories
 from tests.factories import AT
 from tests.production.amending import accept, ask_off
+from tests.production.long_texts import LONG_CUSTOMER, LONG_INSTRUCTION, LONG_ROOM, LOOSE, WAND
+from tests.production.read_pdf import fonts_of, pictures_of, text_of, words_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 PRINTERS = (labels.ticket_pdf, labels.rail_labels_pdf, labels.pack_labels_pdf)
+
 SIZES_MM = {labels.ticket_pdf: (210, 297), labels.rail_labels_pdf: (100, 25), labels.pack_labels_pdf: (100, 70)}
-POINT_MM = 25.4 / 72
-LONG_CUSTOMER = "Northgate and Wetherill Contract Furnishing Partnership of Upper Marlow and Hythe"[:80]
-LONG_ROOM = "Conference room on the third floor, north side, by the lifts"[:60]
-LONG_INSTRUCTION = (
-    "The brackets go to the steel beam over the window, not to the ceiling. The beam stands 14 mm lower on the left; "
-    "pack the left bracket. Metal chain, and the customer's own tensioner bracket, which is in the bag with the order. "
-    "Ring the site's manager the day before the van leaves, the lift is small."
-)
-WAND = {"operation": "wand"}
-LOOSE = {"loop_control": "breakaway", "installation_height_mm": 2400}
 
 
 def printed(pdf, *, blinds=None):
     return pdf(blinds=Blind.objects.all() if blinds is None else blinds, at=AT)
-
-
-def tool(*words, pdf):
-    return subprocess.run(words, input=pdf, capture_output=True, check=True).stdout
-
-
-def text_of(pdf):
-    """The text of each page."""
-    return tool("pdftotext", "-layout", "-", "-", pdf=pdf).decode().split("\f")[:-1]
-
-
-def words_of(pdf):
-    """For each page its size and its words with their boxes, in millimetres."""
-    for page in tool("pdftotext", "-bbox", "-", "-", pdf=pdf).decode().split("<page ")[1:]:
-        size = tuple(float(value) * POINT_MM for value in re.findall(r'(?:width|height)="([\d.]+)"', page)[:2])
-        found = re.findall(
-            r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*?)</word>', page
-        )
-        yield size, [(word, *(float(value) * POINT_MM for value in box)) for *box, word in found]
-
-
-def pictures_of(pdf, tmp_path, *, dpi=203):
-    """Each page as a label printer puts it down: one bit a dot."""
-    source = tmp_path / "paper.pdf"
-    source.write_bytes(pdf)
-    subprocess.run(["pdftoppm", "-r", str(dpi), "-mono", source, tmp_path / f"page{dpi}"], check=True)
-    return [Image.open(path).convert("L") for path in sorted(tmp_path.glob(f"page{dpi}-*.pbm"))]
-
-
-def fonts_of(pdf, tmp_path):
-    source = tmp_path / "fonts.pdf"
-    source.write_bytes(pdf)
-    listed = subprocess.run(["pdffonts", source], capture_output=True, check=True).stdout.decode().splitlines()[2:]
-    return {line.split()[0].split("+")[-1] for line in listed}
 
 
 def renumber(blind, *, order_number, serial, remake=0):

@@ -7,7 +7,9 @@ from production import labels, paper
 from production.models import Blind
 from script.messages import languages
 from tests import factories
-from tests.production.test_labels import LONG_CUSTOMER, LONG_INSTRUCTION, LONG_ROOM, LOOSE, WAND, printed, words_of
+from tests.production.long_texts import LONG_CUSTOMER, LONG_INSTRUCTION, LONG_ROOM, LOOSE, WAND
+from tests.production.read_pdf import words_of
+from tests.production.test_labels import printed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 

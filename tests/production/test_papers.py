@@ -10,7 +10,7 @@ from orders.models import Work
 from production import labels, printing, route
 from production.models import Blind, Stage
 from tests import factories
-from tests.production.test_labels import text_of
+from tests.production.read_pdf import text_of
 from tests.worked import do_what_waits
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]

@@ -1,7 +1,6 @@
 """How a figure came about: on its page, in place at a station, on paper, and by the chain as it was measured."""
 
 import re
-import subprocess
 
 import pytest
 from django.urls import reverse
@@ -10,6 +9,7 @@ from production import route
 from production.figures import LABELS, grouped
 from production.workings import signs
 from tests.factories import enter_steps, person, released, tell, work
+from tests.production.read_pdf import line_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
@@ -123,18 +123,13 @@ def test_a_station_s_figures_and_its_whole_list_lead_to_their_workings(tablet, m
     assert "±1.2 class m" in page
 
 
-def text_of(pdf):
-    told = subprocess.run(["pdftotext", "-layout", "-", "-"], input=pdf, capture_output=True, check=True)
-    return told.stdout.decode()
-
-
 def test_the_printed_sheet_has_every_figure_s_name_value_and_formula(tablet, maker):
     blind = released()[0]
     measured(blind, maker)
     answer = tablet.get(reverse("blind-working", args=[blind.code]))
     assert answer["Content-Type"] == "application/pdf"
-    raw = subprocess.run(["pdftotext", "-raw", "-", "-"], input=answer.content, capture_output=True, check=True)
-    text, packed = re.sub(r"\s+", " ", raw.stdout.decode()), re.sub(r"\s+", "", raw.stdout.decode())
+    text = line_of(answer.content)
+    packed = text.replace(" ", "")
     figures = tablet.get(reverse("blind", args=[blind.code])).context["groups"]
     assert sum(len(group["figures"]) for group in figures) > 40
     for group in figures:
