@@ -1,6 +1,7 @@
 """What the machine must have beside Python packages, found by trying the real thing.
 
     python3 script/system_needs.py missing demo|test    the Debian packages still to install, on one line
+    python3 script/system_needs.py missing welcome      those that some tests are left out without, on one line
     python3 script/system_needs.py chromium             a browser that starts, or nothing
     python3 script/system_needs.py postgres             the folder of PostgreSQL's server programs, or nothing
 
@@ -92,9 +93,14 @@ TEST_NEEDS = DEMO_NEEDS | {
     "chromium": lambda: is_ubuntu() or chromium() is not None,
 }
 
+WELCOME = {
+    # The pages are tried behind it as the sample sets it up.
+    "caddy": lambda: runs("caddy", "version"),
+}
+
 
 def missing(purpose):
-    needs = {"demo": DEMO_NEEDS, "test": TEST_NEEDS}[purpose]
+    needs = {"demo": DEMO_NEEDS, "test": TEST_NEEDS, "welcome": WELCOME}[purpose]
     return " ".join(package for package, present in needs.items() if not present())
 
 

@@ -21,7 +21,7 @@ from tests.hostile_bytes import get, post, read_all
 
 pytestmark = [
     pytest.mark.once,
-    pytest.mark.skipif(not shutil.which("caddy"), reason="the proxy is not on this machine"),
+    pytest.mark.skipif(not shutil.which("caddy"), reason="Caddy is not on this machine"),
 ]
 AT_MOST_S = 5
 """So long may an answer take to whoever asks properly, on a busy machine; a silent client would hold one for 30."""

@@ -4,6 +4,7 @@ import fcntl
 import os
 import shutil
 import subprocess
+from pathlib import Path
 
 import pytest
 
@@ -11,13 +12,27 @@ only_root = pytest.mark.skipif(os.geteuid() != 0, reason="only root installs pac
 MISSING = "poppler-utils gettext git shellcheck"  # Their programs are looked for on PATH, so a short PATH hides them.
 
 
-@pytest.fixture
-def packages_fail(few_tools):
+def fail_to_install(folder):
     """An apt-get that installs nothing: the real one would change this machine."""
-    apt_get = few_tools / "apt-get"
+    apt_get = folder / "apt-get"
     apt_get.write_text("#!/bin/sh\necho 'E: no network' >&2\nexit 100\n")
     apt_get.chmod(0o755)
+
+
+@pytest.fixture
+def packages_fail(few_tools):
+    fail_to_install(few_tools)
     return few_tools
+
+
+@pytest.fixture
+def all_but_the_proxy(tmp_path):
+    """A folder for PATH with every program of this machine but Caddy."""
+    for program in Path("/usr/bin").iterdir():
+        if program.name not in ("caddy", "apt-get"):
+            (tmp_path / program.name).symlink_to(program)
+    fail_to_install(tmp_path)
+    return tmp_path
 
 
 @pytest.fixture
@@ -106,3 +121,12 @@ class TestVenv:
         assert run("script/setup", "demo").returncode == 0
         assert not (project / ".venv/kept").exists()
         assert (project / ".venv/ready-for-demo").exists()
+
+    @only_root
+    def test_one_for_the_tests_is_made_without_the_proxy_where_it_cannot_be_installed(self, run, all_but_the_proxy):
+        result = run("script/setup", "test", PATH=str(all_but_the_proxy))
+        assert result.returncode == 0, result
+        assert "Installing caddy\n" in result.stdout
+        assert result.stderr.startswith("E: no network\n")
+        assert result.stderr.splitlines()[-1] == "It goes on without caddy: the tests that need it are left out."
+        assert run("script/setup", "test", PATH=str(all_but_the_proxy)).stderr == ""
