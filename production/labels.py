@@ -4,6 +4,7 @@ Sheets are sized in millimetres in templates/labels/. Every paper is set in one 
 that it prints the same everywhere; the face is loaded once and kept.
 """
 
+import gc
 from functools import cache, wraps
 
 from django.conf import settings
@@ -140,10 +141,14 @@ def _counted(blinds, step):
 
 
 def _joined(documents):
-    """One PDF of these documents. Raises ValueError where there is none."""
+    """One PDF of these documents, which are gone after it. Raises ValueError where there is none."""
     if not documents:
         raise ValueError("There is nothing to print: no blind was chosen. Release the order first.")
-    return documents[0].copy([page for document in documents for page in document.pages]).write_pdf()
+    pdf = documents[0].copy([page for document in documents for page in document.pages]).write_pdf()
+    # What was laid out refers to itself, 5 MB for each ticket: it would stay until Python looks for such by itself.
+    documents.clear()
+    gc.collect(1)
+    return pdf
 
 
 def _laid_out(template, papers, *, at, tight=False):
