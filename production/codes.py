@@ -103,35 +103,9 @@ def read_code(text: str) -> Named:
         # Not repeated: whoever reads it could print one.
         raise CodeError(_("That is a badge, not a blind: a tablet in use reads it. Scan the code on the ticket."))
     if human := _HUMAN.fullmatch(tidy):
-        named = Named(int(human[1]), int(human[2]), None)
-        if human[3] and not damm.is_valid(f"{named.order_number:06d}{named.serial:03d}{human[3]}"):
-            raise CodeError(
-                _(
-                    "{code} was mistyped: its check digit does not fit. "
-                    "Look at the ticket or the rail, and type the whole number again.",
-                    code=shown,
-                )
-            )
-    elif re.fullmatch(r"[0-9]{10}|[0-9]{12}", tidy):
-        # No code is printed with 00 for new papers.
-        if not damm.is_valid(tidy) or (len(tidy) == 12 and tidy[9:11] == "00"):
-            raise CodeError(
-                _(
-                    "{code} was misread: its check digit does not fit. "
-                    "Scan it again, or type the number printed beside the code, such as 0412-3.",
-                    code=shown,
-                )
-            )
-        named = Named(int(tidy[:6]), int(tidy[6:9]), int(tidy[9:-1] or 0))
-    elif re.fullmatch(r"[0-9]+", tidy):
-        raise CodeError(
-            _(
-                "{code} has {digits} digits; a scanned code has 10 or 12, and a typed number has a dash, "
-                "such as 0412-3. Scan it again, or type the number with its dash.",
-                code=shown,
-                digits=len(tidy),
-            )
-        )
+        named = _typed(*human.groups(), shown=shown)
+    elif tidy.isascii() and tidy.isdecimal():
+        named = _scanned(tidy, shown=shown)
     else:
         raise CodeError(
             _(
@@ -145,6 +119,43 @@ def read_code(text: str) -> Named:
             _("{code} names no blind: orders and blinds count from 1. Check the number on the ticket.", code=shown)
         )
     return named
+
+
+def _typed(order_number, serial, check, *, shown):
+    """The blind of a number that was typed by hand, proved by its check digit where it has one."""
+    named = Named(int(order_number), int(serial), None)
+    if check and not damm.is_valid(f"{named.order_number:06d}{named.serial:03d}{check}"):
+        raise CodeError(
+            _(
+                "{code} was mistyped: its check digit does not fit. "
+                "Look at the ticket or the rail, and type the whole number again.",
+                code=shown,
+            )
+        )
+    return named
+
+
+def _scanned(digits, *, shown):
+    """The blind of the digits that a scanner sent."""
+    if len(digits) not in (10, 12):
+        raise CodeError(
+            _(
+                "{code} has {digits} digits; a scanned code has 10 or 12, and a typed number has a dash, "
+                "such as 0412-3. Scan it again, or type the number with its dash.",
+                code=shown,
+                digits=len(digits),
+            )
+        )
+    # No code is printed with 00 for new papers.
+    if not damm.is_valid(digits) or (len(digits) == 12 and digits[9:11] == "00"):
+        raise CodeError(
+            _(
+                "{code} was misread: its check digit does not fit. "
+                "Scan it again, or type the number printed beside the code, such as 0412-3.",
+                code=shown,
+            )
+        )
+    return Named(int(digits[:6]), int(digits[6:9]), int(digits[9:-1] or 0))
 
 
 def code128_svg(digits: str, *, dots: int = 2, height_mm: float = 8) -> str:

@@ -51,6 +51,14 @@ STEP = "step"
 SEND_BACK = "send_back"
 AT_A_STATION = (START, PAUSE, RESUME, FINISH, STEP, SEND_BACK)
 KINDS = (*BY_THE_OFFICE, *AT_A_STATION)
+MOVES = {
+    START: ((WAITING, SENT_BACK), IN_HAND),
+    PAUSE: ((IN_HAND,), PAUSED),
+    RESUME: ((PAUSED,), IN_HAND),
+    STEP: ((IN_HAND,), IN_HAND),
+    FINISH: ((IN_HAND,), DONE),
+}
+"""The states in which a stage must be for what is done there, and the state that it is in then."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,16 +139,9 @@ def after(stages, *, kind, station="", back_to=None, beside=(), again=()):
     if kind in (AMEND, TAKE_OFF):
         _require_open(stages)
         return _amended(stages, again) if kind == AMEND else _taken_off(stages)
-    if kind == START:
-        return _moved(stages, station, kind, frm=(WAITING, SENT_BACK), to=IN_HAND)
-    if kind == PAUSE:
-        return _moved(stages, station, kind, frm=(IN_HAND,), to=PAUSED)
-    if kind == RESUME:
-        return _moved(stages, station, kind, frm=(PAUSED,), to=IN_HAND)
-    if kind == STEP:
-        return _moved(stages, station, kind, frm=(IN_HAND,), to=IN_HAND)
-    if kind == FINISH:
-        return _opened(_moved(stages, station, kind, frm=(IN_HAND,), to=DONE))
+    if kind in MOVES:
+        moved = _moved(stages, station, kind)
+        return _opened(moved) if kind == FINISH else moved
     if kind == SEND_BACK:
         if stages[station].state in (NOT_YET, OFF):
             raise OutOfOrder(refusal(stages, station, kind))
@@ -184,11 +185,11 @@ def refusal(stages, station, kind):
     return _(NOT_NOW[kind], place=place, advice=_(ADVICE[now.state]))
 
 
-def _moved(stages, station, kind, *, frm, to):
-    now = stages[station]
-    if now.state not in frm:
+def _moved(stages, station, kind):
+    now, (before, then) = stages[station], MOVES[kind]
+    if now.state not in before:
         raise OutOfOrder(refusal(stages, station, kind))
-    return {**stages, station: replace(now, state=to)}
+    return {**stages, station: replace(now, state=then)}
 
 
 def _opened(stages):

@@ -47,7 +47,11 @@ def write_in_order(make: Callable[..., bytes], pieces: Iterable, *, jobs: int, o
             feed.close()
         for worker in workers:
             worker.join()
-    ended = {worker.exitcode for worker in workers} - {0}
+    _require_whole({worker.exitcode for worker in workers} - {0})
+
+
+def _require_whole(ended: set[int]) -> None:
+    """Raise what is wrong where workers ended with these statuses other than 0."""
     for status in ended:
         if status > COULD_NOT_WRITE:
             raise OSError(status - COULD_NOT_WRITE, os.strerror(status - COULD_NOT_WRITE))
@@ -58,27 +62,28 @@ def write_in_order(make: Callable[..., bytes], pieces: Iterable, *, jobs: int, o
 def _work(at: int, make: Callable[..., bytes], feeds: list, turns: list, out: int) -> None:
     given, mine, next_one = feeds[at][0], turns[at][0], turns[(at + 1) % len(turns)][1]
     # Only its own ends are kept, so that each notices when another has gone.
-    for other, feed in feeds:
-        feed.close()
-        if other is not given:
-            other.close()
-    for reads, writes in turns:
-        if reads != mine:
-            os.close(reads)
-        if writes != next_one:
-            os.close(writes)
+    for connection in {connection for feed in feeds for connection in feed} - {given}:
+        connection.close()
+    for end in {end for turn in turns for end in turn} - {mine, next_one}:
+        os.close(end)
     while (piece := _next(given)) is not None:
-        made = memoryview(make(piece))
+        made = make(piece)
         if not os.read(mine, 1):
             sys.exit(1)
-        try:
-            while made:
-                made = made[os.write(out, made) :]
-        except OSError as trouble:
-            sys.exit(COULD_NOT_WRITE + trouble.errno)
+        _write(out, made)
         # The next one may have had its last piece.
         with suppress(BrokenPipeError):
             os.write(next_one, b".")
+
+
+def _write(out: int, made: bytes) -> None:
+    """Write all of it, or end this process with the reason's number."""
+    left = memoryview(made)
+    try:
+        while left:
+            left = left[os.write(out, left) :]
+    except OSError as trouble:
+        sys.exit(COULD_NOT_WRITE + trouble.errno)
 
 
 def _next(given: Connection):

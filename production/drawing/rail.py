@@ -30,15 +30,7 @@ def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
     with pen.group("rail"):
         _tilt_rod(pen, layout, scale, top=top)
         for piece in layout.pieces:
-            box = (scale(piece.left), top, scale(piece.right) - scale(piece.left), height)
-            if piece.part == END_COVER:
-                pen.solid(box[0], top - height * 0.12, max(box[2], 1.2), height * 1.24)
-            elif piece.part == TUBE:
-                draw_tube(pen, box)
-            elif piece.part == CONTROL_SET:
-                _control_set(pen, box, outward=-1 if layout.controls == LEFT else 1)
-            elif piece.part == IDLE_SET:
-                draw_idle_set(pen, box, outward=-1 if piece.middle < layout.width / 2 else 1)
+            _piece(pen, layout, piece, box=(scale(piece.left), top, scale(piece.right) - scale(piece.left), height))
         for y in (top, top + height):
             pen.line(scale(layout.rail.left), y, scale(layout.rail.right), y, thick=pen.sheet.line)
     with pen.group("carriers"):
@@ -49,6 +41,19 @@ def draw_rail(pen: Pen, layout: Layout, scale: Scale, *, top):
             if carrier.anchored:
                 draw_stop(pen, carrier, scale, top=top, height=height)
     return top + height
+
+
+def _piece(pen, layout, piece, *, box):
+    """An end cover, tube or end set; what hangs at the rail or rides in it is drawn apart."""
+    x, y, width, height = box
+    if piece.part == END_COVER:
+        pen.solid(x, y - height * 0.12, max(width, 1.2), height * 1.24)
+    elif piece.part == TUBE:
+        draw_tube(pen, box)
+    elif piece.part == CONTROL_SET:
+        _control_set(pen, box, outward=-1 if layout.controls == LEFT else 1)
+    elif piece.part == IDLE_SET:
+        draw_idle_set(pen, box, outward=-1 if piece.middle < layout.width / 2 else 1)
 
 
 def draw_carrier(pen: Pen, carrier, scale, *, top, height):

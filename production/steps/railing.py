@@ -56,103 +56,102 @@ def threading_order(spec, components):
 
 
 def railing(spec, components, tape_class):
-    rail, carriers, split = components["rail_cut_mm"], components["carriers"], spec["draw"] == "split"
-    long_rail = (_(LONG_RAIL),) if rail > LONG_RAIL_MM else ()
-    steps = [
-        Step(
-            key="cut",
-            kind=DO,
-            text=_("Cut the rail to {rail} mm and the tilt rod to {rod} mm. Deburr both."),
-            values={"rail": rail, "rod": components["tilt_rod_cut_mm"]},
-            cautions=(_(SAW), *long_rail),
-        ),
-        _tubes(components, tape_class),
+    long_rail = (_(LONG_RAIL),) if components["rail_cut_mm"] > LONG_RAIL_MM else ()
+    return [
+        *_cut(spec, components, tape_class, long_rail),
+        *_carriers(spec, components),
+        *_threaded(spec, components, long_rail),
+        *_checked(spec, components),
     ]
+
+
+def _cut(spec, components, tape_class, long_rail):
+    yield Step(
+        key="cut",
+        kind=DO,
+        text=_("Cut the rail to {rail} mm and the tilt rod to {rod} mm. Deburr both."),
+        values={"rail": components["rail_cut_mm"], "rod": components["tilt_rod_cut_mm"]},
+        cautions=(_(SAW), *long_rail),
+    )
+    yield _tubes(components, tape_class)
     if looped(spec):
-        steps.append(
-            Step(
-                key="control_end",
-                kind=TICK,
-                text=_("Control end set, {hand} hand, pinned to the rod. It spins freely."),
-                values={"hand": _(SIDES[spec["hand"]])},
-                cautions=(_(DRILL),),
-            )
+        yield Step(
+            key="control_end",
+            kind=TICK,
+            text=_("Control end set, {hand} hand, pinned to the rod. It spins freely."),
+            values={"hand": _(SIDES[spec["hand"]])},
+            cautions=(_(DRILL),),
         )
-    steps += [
-        Step(
+
+
+def _carriers(spec, components):
+    split = spec["draw"] == "split"
+    for hand in bunch_hands(spec):
+        yield Step(
             key=f"carriers_{hand}",
             kind=COUNT,
             text=_("Count the {hand} carriers, lead carrier included."),
             values={"hand": _(SIDES[hand])},
-            expected=carriers[hand],
+            expected=components["carriers"][hand],
         )
-        for hand in bunch_hands(spec)
-    ]
-    steps.append(
-        Step(
-            key="prepare",
-            kind=DO,
-            text=_("Lubricate the carriers. Trim each bunch's trailing link flush.")
-            if split
-            else _("Lubricate the carriers. Trim the bunch's trailing link flush."),
-            cautions=(_(SILICONE), _(KNIFE)),
-        )
+    yield Step(
+        key="prepare",
+        kind=DO,
+        text=_("Lubricate the carriers. Trim each bunch's trailing link flush.")
+        if split
+        else _("Lubricate the carriers. Trim the bunch's trailing link flush."),
+        cautions=(_(SILICONE), _(KNIFE)),
     )
     if looped(spec):
-        steps.append(
-            Step(
-                key="lead",
-                kind=DO,
-                text=_("Take the wheels off both lead carriers' outer ends and fit the cord drive.")
-                if split
-                else _("Take the wheels off the lead carrier's outer end and fit the cord drive."),
-            )
-        )
-    steps += [
-        Step(
-            key="thread",
+        yield Step(
+            key="lead",
             kind=DO,
-            text=_("Thread the rod from the {hand}: {order}."),
-            values={"hand": _(SIDES[spec["hand"]]), "order": ", ".join(threading_order(spec, components))},
-        ),
-        Step(
-            key="feed",
-            kind=DO,
-            text=_("Feed it into the rail, no link caught."),
-            cautions=long_rail,
-        ),
-        Step(
-            key="end_sets",
-            kind=TICK,
-            text=_("End sets fitted, controls at the {hand}.")
-            if looped(spec)
-            else _("Idle end sets fitted at both ends."),
-            values={"hand": _(SIDES[spec["hand"]])},
-        ),
-        Step(
-            key="gap",
-            kind=MEASURE,
-            text=_(
-                "Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
-                "Measure the clear gap between the lead carriers."
-            )
+            text=_("Take the wheels off both lead carriers' outer ends and fit the cord drive.")
             if split
-            else _(
-                "Hold {held} carriers back close up at the end of the bunch, draw the rest out to full links. "
-                "Measure the clear gap from the lead carrier to the far tube."
-            ),
-            values={"held": components["gap_check_held"]},
-            expected=components["gap_check_mm"],
-            tolerance_mm=components["tolerances_mm"]["gap_check_mm"]["worst_case"],
+            else _("Take the wheels off the lead carrier's outer end and fit the cord drive."),
+        )
+
+
+def _threaded(spec, components, long_rail):
+    hand = _(SIDES[spec["hand"]])
+    yield Step(
+        key="thread",
+        kind=DO,
+        text=_("Thread the rod from the {hand}: {order}."),
+        values={"hand": hand, "order": ", ".join(threading_order(spec, components))},
+    )
+    yield Step(key="feed", kind=DO, text=_("Feed it into the rail, no link caught."), cautions=long_rail)
+    yield Step(
+        key="end_sets",
+        kind=TICK,
+        text=_("End sets fitted, controls at the {hand}.") if looped(spec) else _("Idle end sets fitted at both ends."),
+        values={"hand": hand},
+    )
+
+
+def _checked(spec, components):
+    yield Step(
+        key="gap",
+        kind=MEASURE,
+        text=_(
+            "Hold {held} carriers back close up at the end of each bunch, draw the rest out to full links. "
+            "Measure the clear gap between the lead carriers."
+        )
+        if spec["draw"] == "split"
+        else _(
+            "Hold {held} carriers back close up at the end of the bunch, draw the rest out to full links. "
+            "Measure the clear gap from the lead carrier to the far tube."
         ),
-        Step(key="retainer", kind=DO, text=_("Rod retainer on, no end play.")),
-        Step(
-            key="stops",
-            kind=TICK,
-            text=_("{stops} rail stop on the middle side of the anchored carrier; the rest run free.")
-            if components["rail_stops"] == 1
-            else _("{stops} rail stops, each on the middle side of an anchored carrier; the rest run free."),
-            values={"stops": components["rail_stops"]},
-        ),
-    ]
-    return steps
+        values={"held": components["gap_check_held"]},
+        expected=components["gap_check_mm"],
+        tolerance_mm=components["tolerances_mm"]["gap_check_mm"]["worst_case"],
+    )
+    yield Step(key="retainer", kind=DO, text=_("Rod retainer on, no end play."))
+    yield Step(
+        key="stops",
+        kind=TICK,
+        text=_("{stops} rail stop on the middle side of the anchored carrier; the rest run free.")
+        if components["rail_stops"] == 1
+        else _("{stops} rail stops, each on the middle side of an anchored carrier; the rest run free."),
+        values={"stops": components["rail_stops"]},
+    )
