@@ -7,21 +7,23 @@ is asked for by another key, in every process at once, and what nobody asks for 
 import hashlib
 import itertools
 import secrets
+import sys
 import threading
 import time
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
-MAKE_ROOM_EVERY = 200
-"""After so many texts that a process has left for others, those that were left first make room."""
+MAKE_ROOM_AFTER = 0.1
+"""Once a process has left such a part of the most for others, what was left first makes room."""
 
 
 class Kept:
-    """The `most` things that were asked for last, by their keys."""
+    """The things that were asked for last, by their keys: `most` in number, or in `size` together."""
 
-    def __init__(self, *, most):
-        self._most, self._found, self._lock = most, {}, threading.Lock()
+    def __init__(self, *, most, size=lambda thing: 1):
+        self._most, self._size, self._lock = most, size, threading.Lock()
+        self.clear()
 
     def get(self, key, make):
         """What is kept by `key`, or else what `make()` gives, which is kept from then on."""
@@ -32,26 +34,29 @@ class Kept:
                 return found
         made = make()
         with self._lock:
-            self._found[key] = made
-            while len(self._found) > self._most:
-                del self._found[next(iter(self._found))]
+            if key not in self._found:
+                self._found[key] = made
+                self._sum += self._size(made)
+            while self._sum > self._most:
+                self._sum -= self._size(self._found.pop(next(iter(self._found))))
         return made
 
     def clear(self):
         with self._lock:
-            self._found.clear()
+            self._found, self._sum = {}, 0
 
 
 class KeptTexts(Kept):
-    """Texts, which the processes that know the same `folder` make once between them; without one, each for itself.
+    """Texts, `most_bytes` of them in memory, which the processes that know the same `folder` make once between them.
 
-    A folder that can't be read or written costs time and nothing else.
+    As much is left in the folder, and a little more until room is made. Without a folder, each process keeps its own;
+    one that can't be read or written costs time and nothing else.
     """
 
-    def __init__(self, *, most, folder=None):
-        super().__init__(most=most)
+    def __init__(self, *, most_bytes, folder=None):
+        super().__init__(most=most_bytes, size=sys.getsizeof)
         self._folder = Path(folder) if folder else None
-        self._left = itertools.count(1)
+        self._left = 0
 
     def get(self, key, make):
         return super().get(key, partial(self._between_them, key, make) if self._folder else make)
@@ -70,12 +75,26 @@ class KeptTexts(Kept):
         """Whole at once, so that nobody reads half of it."""
         self._folder.mkdir(mode=0o700, exist_ok=True)
         begun = path.with_suffix(f".{secrets.token_hex(8)}")
-        begun.write_text(text, encoding="utf-8")
+        written = text.encode()
+        begun.write_bytes(written)
         begun.replace(path)
-        if next(self._left) % MAKE_ROOM_EVERY == 0:
-            oldest_first = sorted(self._folder.iterdir(), key=lambda found: found.stat().st_mtime)
-            for found in oldest_first[: -self._most]:
-                found.unlink()
+        self._left += len(written)
+        if self._left > MAKE_ROOM_AFTER * self._most:
+            self._left = 0
+            self._make_room()
+
+    def _make_room(self):
+        newest_first = sorted(((at.st_mtime, at.st_size, path) for path, at in self._standing()), reverse=True)
+        sums = itertools.accumulate(size for _moment, size, _path in newest_first)
+        for (_moment, _size, path), together in zip(newest_first, sums, strict=True):
+            if together > self._most:
+                path.unlink(missing_ok=True)
+
+    def _standing(self):
+        for path in self._folder.iterdir():
+            # Another process may have taken it away.
+            with suppress(FileNotFoundError):
+                yield path, path.stat()
 
 
 class ReadSeldom:

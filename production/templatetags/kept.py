@@ -15,8 +15,8 @@ from django.utils.translation import get_language
 from production.kept import KeptTexts, digest
 
 register = template.Library()
-MOST = 4000
-"""A row or a step of a page is 1 to 3 kB."""
+MOST_BYTES = 32_000_000
+"""So much each process keeps: a row or a step of a page takes 1 to 3 kB, a whole sheet 30."""
 SOURCES = ("templates", "production", "orders", "calc", "config")
 
 
@@ -27,9 +27,9 @@ def _of_this_code():
     return digest(sorted((str(path), path.stat().st_mtime_ns) for path in files if path.suffix in kinds)).hex()
 
 
-parts = KeptTexts(most=MOST)
+parts = KeptTexts(most_bytes=MOST_BYTES)
 if folder := os.environ.get("PARTS_DIR"):
-    parts = KeptTexts(most=MOST, folder=f"{folder}/{_of_this_code()}")
+    parts = KeptTexts(most_bytes=MOST_BYTES, folder=f"{folder}/{_of_this_code()}")
 # Stand in a kept part where each answer has its own; nobody can know them, so no stored text has them.
 EVENT, *SIGNS = (
     salted_hmac("kept parts", name).hexdigest()[:32] for name in ("event", "csrf", "maker", "person", "stream")

@@ -1,6 +1,5 @@
 """What a process keeps of its pages is never out of date: after any change they are as if rendered anew."""
 
-import os
 import re
 import time
 from datetime import timedelta
@@ -12,7 +11,7 @@ from django.urls import reverse
 from orders import intake, languages
 from orders.models import Person
 from production import faults, queue, route
-from production.kept import Kept, KeptTexts, digest
+from production.kept import KeptTexts
 from production.models import FaultKind
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from production.templatetags import kept
@@ -262,57 +261,12 @@ def test_a_part_of_a_part_leaves_its_numbers_to_the_whole():
     assert len({whole.render(Context(given)) for _ in range(3)}) == 3
 
 
-def test_what_was_asked_for_longest_ago_makes_room():
-    found, made = Kept(most=2), []
-    for key in ("a", "b", "a", "c", "a", "b"):
-        found.get(key, lambda key=key: made.append(key))
-    assert made == ["a", "b", "c", "b"]
-
-
-def test_processes_of_one_server_make_a_text_once_between_them(tmp_path):
-    folder, made = tmp_path / "parts", []
-
-    def make(text):
-        return lambda: made.append(text) or text
-
-    first, second, alone = KeptTexts(most=9, folder=folder), KeptTexts(most=9, folder=folder), KeptTexts(most=9)
-    assert [first.get(("row", 1), make("a é")), second.get(("row", 1), make("b"))] == ["a é", "a é"]
-    assert [second.get(("row", 2), make("c")), alone.get(("row", 1), make("d"))] == ["c", "d"]
-    assert made == ["a é", "c", "d"]
-    assert folder.stat().st_mode & 0o777 == 0o700
-
-
-@pytest.mark.parametrize("spoil", [lambda folder: folder.write_text(""), lambda folder: None], ids=["a file", "gone"])
-def test_a_folder_that_can_t_be_used_costs_time_alone(tmp_path, spoil):
-    folder = tmp_path / "gone" / "parts"
-    if spoil(tmp_path / "gone"):
-        assert (tmp_path / "gone").is_file()
-    assert [KeptTexts(most=9, folder=folder).get("key", lambda text=text: text) for text in "ab"] == ["a", "b"]
-
-
-def test_what_was_left_for_others_first_makes_room(tmp_path, monkeypatch):
-    monkeypatch.setattr("production.kept.MAKE_ROOM_EVERY", 4)
-    parts = KeptTexts(most=3, folder=tmp_path)
-    for number in range(12):
-        parts.get(number, lambda number=number: f"{number}")
-        for found in tmp_path.iterdir():
-            if found.read_text() == f"{number}":
-                os.utime(found, (number, number))
-    assert sorted(int(found.read_text()) for found in tmp_path.iterdir())[-2:] == [10, 11]
-    assert len(list(tmp_path.iterdir())) == 3
-
-
 def test_a_page_of_one_process_is_the_page_of_another(tablet, maker, tmp_path, monkeypatch):
     blind = released()[0]
     tell(blind, RAILING, route.START, by=maker)
     anew = pages(tablet, blind)
     for _process in range(2):
         forget()
-        monkeypatch.setattr(kept, "parts", KeptTexts(most=kept.MOST, folder=tmp_path))
+        monkeypatch.setattr(kept, "parts", KeptTexts(most_bytes=kept.MOST_BYTES, folder=tmp_path))
         assert pages(tablet, blind) == anew
     assert len(list(tmp_path.iterdir())) > 20
-
-
-def test_a_digest_differs_with_any_value():
-    assert digest({"width_mm": 1800}, None) == digest({"width_mm": 1800}, None)
-    assert len({digest({"width_mm": 1800}, 1), digest({"width_mm": 1800.5}, 1), digest({"width_mm": 1800}, "1")}) == 3
