@@ -1,72 +1,74 @@
 """Which orders are found by what was typed, a page at a time, and as fast after years as in the first week.
 
-What few orders hold is looked up by the endings of words. What a great many hold, the open and the newest orders are
-held against one after the other; only where that doesn't fill the page, all orders that hold it are looked up.
+What few orders hold is looked up by the endings of words. What a great many hold is held against the open and the
+newest orders alone, one after the other; the older ones are looked through where somebody asks for it.
 """
 
-from collections import Counter
+from typing import NamedTuple
 
 from django.db import connection
-from django.db.models import F, Q, Subquery
 
 from orders import search
 from orders.models import Order
 
-FEW = 300
-"""So many orders that hold something are read at once."""
-NEWEST = 2000
-"""So many orders, and the open ones, are held against what many hold."""
+FEW = 500
+"""What up to so many orders hold is found in all of them; what more hold, in the open and so many of the newest."""
 
 
-def order_keys(text, *, first, end, named=None):
-    """The primary keys of the orders from place `first` to before `end`, counted from 0, of all with everything that
-    was typed in number, reference, rooms or their customer: the order with the number `named`, then the open ones,
-    then the others, the newest first in each. None where nothing was typed. Four queries at most."""
-    found, wanted = [], search.units(text)
-    for orders in _parts(wanted, named) if wanted else ():
-        found += orders.values_list("pk", flat=True)[: end - len(found)]
-        if len(found) == end:
-            break
-    return found[first:]
+class Found(NamedTuple):
+    """The primary keys of a page of orders. Where the page may go on with older ones that were not looked through,
+    `only_newest` is how many closed ones were, at most; else it is 0."""
+
+    keys: list[int]
+    only_newest: int = 0
+
+
+def orders(text, *, first, end, named=None, every=False):
+    """The orders from place `first` to before `end`, counted from 0, of all with everything that was typed in number,
+    reference, rooms or their customer: the order with the number `named`, then the open ones, then the others, the
+    newest first in each. None where nothing was typed. Two queries at most. `every` order is looked through where that
+    is asked for, in a time that grows with how many there are."""
+    units = search.units(text)
+    held = _held(units) if units else [[]]
+    if not all(held):
+        return Found([])
+    rarest = min(range(len(units)), key=lambda place: len(held[place]))
+    is_few = len(held[rarest]) <= FEW
+    if is_few:
+        others = [unit for place, unit in enumerate(units) if place != rarest]
+        found = Order.objects.filter(pk__in=held[rarest]).holding(others)
+    elif every:
+        found = Order.objects.looked_up(units)
+    else:
+        found = Order.objects.open_or_newest(FEW).holding(units)
+    keys = list(found.best_first(number=named).values_list("pk", flat=True)[first:end])
+    return Found(keys, only_newest=0 if is_few or every or len(keys) == end - first else FEW)
 
 
 def is_in_others(text, order):
     """Whether `text`, the number of `order` and no more, is in another order too. One query."""
-    return bool(_looked_up(search.units(text), most=1, but=order.pk))
+    return any(_held(search.units(text), most=1, but=order.pk))
 
 
-def _parts(units, named):
-    """Querysets of the orders that hold all of `units`, one after the other."""
-    is_ahead = Q(state__in=Order.OPEN) | Q(number=named) if named else Q(state__in=Order.OPEN)
-    rows = _looked_up(units)
-    held = Counter(place for place, _ in rows)
-    by_few = [place for place in range(len(units)) if held[place] <= FEW]
-    found = Order.objects.holding([units[place] for place in range(len(units)) if place not in by_few])
-    if by_few:
-        found = found.filter(pk__in=set.intersection(*({key for at, key in rows if at == place} for place in by_few)))
-    yield found.filter(is_ahead).best_first(number=named)
-    closed = found.exclude(is_ahead).newest_first()
-    if by_few:
-        yield closed
-        return
-    before = Subquery(Order.objects.newest_first().values("number")[:1]) - NEWEST
-    yield closed.filter(number__gt=before)
-    rest = Order.objects.looked_up(units).filter(number__lte=before).exclude(is_ahead)
-    # By no index: PostgreSQL would walk along it, and hold each order against all that was looked up.
-    yield rest.order_by((F("number") + 0).desc())
-
-
-def _looked_up(units, *, most=None, but=0):
-    """(place of the unit, key of an order that holds it) of each of `units`, up to `most`, or one more than few; never
-    that with the key `but`. One query."""
+def _held(units, *, most=FEW, but=0):
+    """The keys of the orders that hold each of `units`, some of them twice, never `but`; only their count, as a range,
+    where there are more than `most`. One query."""
     parts, values = [], []
     for place, unit in enumerate(units):
-        ways = [keys.query.sql_with_params() for keys in Order.objects.keys_holding(unit)]
+        ways = [keys.query.sql_with_params() for keys in Order.objects.keys_holding(unit, most=most + 1)]
         every = " UNION ALL ".join(sql for sql, _ in ways)
         # Queries of our own; each value is a parameter.
-        found = f"SELECT owner FROM ({every}) every WHERE owner <> %s LIMIT {most or FEW + 1}"  # noqa: S608
-        parts.append(f"SELECT {place}, few.owner FROM ({found}) few")  # noqa: S608
+        found = f"SELECT owner FROM ({every}) every WHERE owner <> %s LIMIT {most + 1}"  # noqa: S608
+        counted = f"SELECT owner, COUNT(*) OVER () AS held, ROW_NUMBER() OVER () AS place FROM ({found}) found"  # noqa: S608
+        parts.append(f"SELECT {place}, owner, held FROM ({counted}) counted WHERE held <= {most} OR place = 1")  # noqa: S608
         values += [*(value for _, own in ways for value in own), but]
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(parts), values)
-        return cursor.fetchall()
+        rows = cursor.fetchall()
+    held = [[] for _ in units]
+    for place, key, count in rows:
+        if count > most:
+            held[place] = range(count)
+        else:
+            held[place].append(key)
+    return held

@@ -25,12 +25,14 @@ class Opened:
 
 @dataclass(frozen=True, kw_only=True)
 class Listed:
-    """A page of the orders found, each with its Where; `misread` is why what looks like a label names no blind."""
+    """A page of the orders found, each with its Where; `misread` is why what looks like a label names no blind. Where
+    older orders were not looked through, `only_newest` is of how many of the newest it speaks; else it is 0."""
 
     rows: tuple
     customers: tuple
     more: bool
     more_customers: bool
+    only_newest: int
     misread: str
 
 
@@ -49,11 +51,12 @@ def opened(text):
     return Opened(it=order, others=finding.is_in_others(text, order))
 
 
-def listed(text, *, page, at):
-    """A page, from 1, of all that is found by `text`, the open orders first; or the Opened that it comes to."""
+def listed(text, *, page, at, every):
+    """A page, from 1, of all that is found by `text`, the open orders first; of what a great many orders have, only the
+    open and the newest unless `every` one is to be looked through."""
     number = search.order_number(text)
     first = (page - 1) * PAGE_SIZE
-    keys = finding.order_keys(text, first=first, end=first + PAGE_SIZE + 1, named=number)
+    keys, only_newest = finding.orders(text, first=first, end=first + PAGE_SIZE + 1, named=number, every=every)
     customers = tuple(Customer.objects.found_by(text).by_name()[: MOST_CUSTOMERS + 1])
     orders = list(Order.objects.with_keys(keys[:PAGE_SIZE]).best_first(number=number))
     plan = where.forecasts(at=at) if any(order.state in Order.OPEN for order in orders) else {}
@@ -63,13 +66,14 @@ def listed(text, *, page, at):
         customers=customers[:MOST_CUSTOMERS],
         more=len(keys) > PAGE_SIZE,
         more_customers=len(customers) > MOST_CUSTOMERS,
+        only_newest=only_newest,
         misread=_misread(text),
     )
 
 
 def only(found, *, page):
     """The one order, or the one customer without orders, where that is all that was found; else None."""
-    if page > 1 or len(found.rows) > 1 or len(found.customers) > 1:
+    if page > 1 or found.only_newest or len(found.rows) > 1 or len(found.customers) > 1:
         return None
     orders = [order for order, _ in found.rows]
     customers = [each for each in found.customers if each not in [order.customer for order in orders]]
@@ -83,7 +87,7 @@ def told(text, found):
     mark = hashlib.sha256(text.casefold().encode()).hexdigest()[:12]
     counted = [(len(found.rows), "orders"), (len(found.customers), "customers")]
     said = " and ".join(f"{count} {what}" for count, what in counted)
-    return mark, f": {said}{', and more' if found.more or found.more_customers else ''}"
+    return mark, f": {said}{', and more' if found.more or found.more_customers or found.only_newest else ''}"
 
 
 def _named(text):

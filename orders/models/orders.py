@@ -119,6 +119,12 @@ class OrderQuerySet(SoughtQuerySet):
         is_open = models.Case(models.When(state__in=Order.OPEN, then=0), default=1)
         return self.order_by(*is_named, is_open, "-number")
 
+    def open_or_newest(self, count):
+        """The open orders, and those with the last `count` numbers that were given."""
+        last = models.Subquery(Order.objects.newest_first().values("number")[:1])
+        # A range, though none comes after the last: PostgreSQL expects few orders in it, and looks them up.
+        return self.filter(Q(state__in=Order.OPEN) | Q(number__gt=last - count, number__lte=last))
+
     def numbered(self, number):
         """The order with this number, or None."""
         return self.filter(number=number).first()
@@ -183,13 +189,16 @@ class OrderQuerySet(SoughtQuerySet):
         the order that is asked for."""
         found = self
         for place, unit in enumerate(units):
-            own = holding(unit) | holding(unit, of="customer__")
-            if unit.number:
-                own |= Q(number=unit.number)
-            lines = OrderLine.objects.filter(holding(unit), order=models.OuterRef("pk"))
-            # Its first line rather than whether there is one, which PostgreSQL would ask of all lines there are.
-            room = {f"room_{place}": models.Subquery(lines.values("pk")[:1])}
-            found = found.alias(**room).filter(own | Q((f"room_{place}__isnull", False)))
+            wanted = holding(unit) | Q(number=unit.number) if unit.number else holding(unit)
+            for beside in (
+                OrderLine.objects.filter(holding(unit), order=models.OuterRef("pk")),
+                Customer.objects.filter(holding(unit), pk=models.OuterRef("customer")),
+            ):
+                # The first rather than whether there is one, which PostgreSQL would ask of all there are.
+                name = f"{beside.model._meta.model_name}_{place}"
+                found = found.alias(**{name: models.Subquery(beside.values("pk")[:1])})
+                wanted |= Q((f"{name}__isnull", False))
+            found = found.filter(wanted)
         return found
 
     def looked_up(self, units):
@@ -200,10 +209,11 @@ class OrderQuerySet(SoughtQuerySet):
             found = found.filter(pk__in=first.union(*others, all=True))
         return found
 
-    def keys_holding(self, unit):
-        """Querysets of the keys of all orders with what was typed as `unit`, some of them twice, each by an index."""
+    def keys_holding(self, unit, *, most=None):
+        """Querysets of the keys of all orders with what was typed as `unit`, some of them twice, each by an index; of
+        `most` of the customers who hold it, where that is given."""
         yield OrderEnding.objects.owners_holding(unit)
-        yield self.filter(customer__in=CustomerEnding.objects.owners_holding(unit)).values("pk")
+        yield self.filter(customer__in=CustomerEnding.objects.owners_holding(unit)[:most]).values("pk")
         rooms = RoomName.objects.filter(pk__in=RoomEnding.objects.owners_holding(unit))
         yield OrderLine.objects.filter(sought__in=rooms.values("sought")).values("order")
         if unit.number:

@@ -15,7 +15,8 @@ LONGEST = 80
 
 @role_required(SALES, MANAGER)
 def find(request):
-    """One hit opens, several are listed; `all` lists what else a number is in. A scanner sends `code`."""
+    """One hit opens, several are listed; `all` lists all orders with what was typed, older ones and what else a number
+    is in. A scanner sends `code`."""
     text = (request.GET.get("q") or request.GET.get("code") or "").strip()[:LONGEST]
     if not text:
         return redirect("orders")
@@ -23,7 +24,7 @@ def find(request):
     if not every and (opened := finding.opened(text)):
         return open_it(request, opened, text)
     page = page_number(request)
-    found = finding.listed(text, page=page, at=timezone.now())
+    found = finding.listed(text, page=page, at=timezone.now(), every=every)
     if not every and (alone := finding.only(found, page=page)):
         return redirect(alone)
     context = {"found": found, "sought": text, "page": page, "today": timezone.localdate()}

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from orders import finding as looking
 from orders import intake
 from orders.models import Order
 from production import codes, finding
@@ -144,6 +145,27 @@ def test_a_long_list_goes_on_over_its_pages(client, sales, marlow):
     assert listed(client, "marlow", page=2) == [first.number]
 
 
+def test_what_a_great_many_have_is_looked_for_in_the_newest_and_in_all_where_asked(client, sales, marlow, monkeypatch):
+    old, *newer = (factories.order(by=sales, customer=marlow) for _ in range(3))
+    for each in (old, *newer):
+        intake.cancel(order=each, by=sales, at=AT)
+    monkeypatch.setattr(looking, "FEW", 2)
+    page = found_by(client, "marlow")
+    assert [order.number for order, _ in page.context["found"].rows] == [3, 2]
+    said = " ".join(page.content.decode().split())
+    assert "Looked through: the open orders and the newest 2." in said
+    assert "2 orders</span>" not in said
+    assert f'href="{reverse("find")}?q=marlow&amp;all=1"' in said or 'href="?q=marlow&amp;all=1"' in said
+    assert listed(client, "marlow", all=1) == [3, 2, 1]
+    assert "Looked through:" not in found_by(client, "marlow", all=1).content.decode()
+    none = found_by(client, "marlow oberg 020 7946 0101 court", page=2).content.decode()
+    assert "Looked through:" in none
+    assert "Nothing has" not in none
+    # One of them alone is not opened: an older one may be meant.
+    monkeypatch.setattr(looking, "FEW", 1)
+    assert listed(client, "marlow") == [3]
+
+
 def many(like, count):
     Order.objects.bulk_create(
         Order(
@@ -168,6 +190,7 @@ def test_a_full_list_asks_the_database_no_more_than_a_short_one(client, sales, m
     many(Order.objects.newest_first().first(), 40)
     for _ in range(4):
         factories.released(by=sales, customer=marlow, lines=[{"quantity": 3}, {}])
+    queries_of(client, address)  # and again where the past was written just now
     assert queries_of(client, address) <= few
     assert queries_of(client, f"{reverse('find')}?q=marlow+oberg+020+7946+0101") <= few
 
