@@ -118,6 +118,15 @@ def administrator(client):
     return found
 
 
+@pytest.fixture
+def at_checking(maker, checker):
+    """A split blind with 12 carriers a side, in the checker's hand."""
+    blind = factories.released()[0]
+    factories.make(blind, maker=maker, checker=checker, until="stringing")
+    factories.tell(blind, "checking", "start", by=checker)
+    return blind
+
+
 @pytest.fixture(autouse=True)
 def nothing_kept_of_another_workshop():
     """Each test has a workshop of its own, with the same keys at the same moments as the one before."""

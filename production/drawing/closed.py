@@ -3,7 +3,7 @@
 from ..words import _, ngettext
 from .dimensions import Dimension, draw_rows, rows_of
 from .elevation import counts, headline, scale_of
-from .geometry import LEFT, RIGHT, Layout
+from .geometry import LEFT, RIGHT, TUBE, Layout
 from .loops import draw_loops
 from .pen import Label, Pen, figure_text
 from .rail import draw_brackets, draw_rail, letter_of
@@ -30,9 +30,8 @@ def closed(pen: Pen, *, spec, components, layout: Layout) -> float:
     return max(counts(pen, layout, scale, top=end + 4), hung) + 4
 
 
-def _cut_dimensions(sheet, components, layout, scale):
-    """Above the rail, nearest first: tubes, span, rod, rail, the whole blind."""
-    tubes = [
+def tube_dimensions(components, layout, scale):
+    return [
         Dimension(
             x0=scale(piece.left),
             x1=scale(piece.right),
@@ -41,8 +40,13 @@ def _cut_dimensions(sheet, components, layout, scale):
             outside=RIGHT if side == LEFT else LEFT,
         )
         for side in (LEFT, RIGHT)
-        for piece in [layout.piece("spacer_tube", side=side)]
+        for piece in [layout.piece(TUBE, side=side)]
     ]
+
+
+def _cut_dimensions(sheet, components, layout, scale):
+    """Above the rail, nearest first: tubes, span, rod, rail, the whole blind."""
+    tubes = tube_dimensions(components, layout, scale)
     span, rod = layout.span, layout.rod
     long = [
         (span, _("span"), span.length, "span_mm"),

@@ -6,10 +6,10 @@ Lengths along the rail are to proportion; across it the rail and the vanes have 
 from itertools import pairwise
 
 from ..words import N_, _
-from .closed import vane_dimensions, wand_label
+from .closed import tube_dimensions, vane_dimensions, wand_label
 from .dimensions import Dimension, draw_rows, rows_of
 from .elevation import counts, headline, scale_of, stack_dimensions
-from .geometry import CONTROL_SET, END_COVER, IDLE_SET, LEFT, LINK, RIGHT, TUBE, Layout
+from .geometry import CONTROL_SET, END_COVER, IDLE_SET, LEFT, LINK, TUBE, Layout
 from .pen import Label, Pen, figure_text
 from .rail import Scale, draw_bracket, draw_carrier, draw_idle_set, draw_stop, draw_tube, letter_of
 
@@ -41,18 +41,11 @@ def above_drawn(pen: Pen, *, spec, components, layout: Layout) -> float:
     plan.square()
     plan.open_rail()
     plan.around()
-    tubes = [
-        Dimension(
-            x0=scale(piece.left),
-            x1=scale(piece.right),
-            label=Label(_("tube"), figure_text(components["spacer_tubes_mm"][side])),
-            figure=f"spacer_tubes_mm.{side}",
-            outside=RIGHT if side == LEFT else LEFT,
-        )
-        for side in (LEFT, RIGHT)
-        for piece in [layout.piece(TUBE, side=side)]
+    dimensions = [
+        *tube_dimensions(components, layout, scale),
+        *stack_dimensions(components, layout, scale),
+        _finished(components, layout, scale),
     ]
-    dimensions = [*tubes, *stack_dimensions(components, layout, scale), _finished(components, layout, scale)]
     return plan.below(components, dimensions, part_edge=plan.floor + 2)
 
 

@@ -8,10 +8,10 @@ from playwright.sync_api import expect
 from orders.models import Order, PromiseLook
 from production import route
 from production.models import Blind
-from production.route import CHECKING, RAILING, STRINGING
+from production.route import CHECKING, RAILING
 from tests.browser.barriers import barriers
 from tests.browser.offline import OFFLINE, away, kept
-from tests.factories import make, person, released, tell
+from tests.factories import person, tell
 from tests.tablets import sheet
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -20,14 +20,6 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 @pytest.fixture
 def checker(transactional_db):
     return person("checker", name="ines", first_name="Ines", last_name="Halloran")
-
-
-@pytest.fixture
-def at_checking(maker, checker):
-    blind = released()[0]
-    make(blind, maker=maker, checker=checker, until=STRINGING)
-    tell(blind, CHECKING, route.START, by=checker)
-    return blind
 
 
 def scan(page, code):

@@ -76,13 +76,18 @@ def test_the_figures_follow_what_is_typed_and_the_focus_stays(line_form):
     expect(page.locator("#figures-said")).to_contain_text("Finished 1830 by 1600 millimetres")
 
 
-def test_a_working_that_was_opened_stays_open_as_the_figures_change(line_form):
-    page = line_form
+def type_a_line(page):
+    """What must be said of a line before its figures stand beside it."""
     page.get_by_label("Recess: measured opening").check()
     page.locator("#id_width_mm").fill("1830")
     page.locator("#id_drop_mm").fill("1600")
     page.locator("#id_fabric").select_option(label="Linden chalk, 89 mm")
     page.get_by_label("Left", exact=True).check()
+
+
+def test_a_working_that_was_opened_stays_open_as_the_figures_change(line_form):
+    page = line_form
+    type_a_line(page)
     rail = page.locator("[id='working-rail_cut_mm']")
     rail.locator("summary").click()
     expect(rail).to_contain_text("1820 − 2 × 3")
@@ -93,11 +98,7 @@ def test_a_working_that_was_opened_stays_open_as_the_figures_change(line_form):
 
 def test_a_figure_on_the_drawing_opens_its_working(line_form):
     page = line_form
-    page.get_by_label("Recess: measured opening").check()
-    page.locator("#id_width_mm").fill("1830")
-    page.locator("#id_drop_mm").fill("1600")
-    page.locator("#id_fabric").select_option(label="Linden chalk, 89 mm")
-    page.get_by_label("Left", exact=True).check()
+    type_a_line(page)
     page.locator("#figures svg [data-figure='rail_cut_mm'] .touch").click()
     expect(page.locator("[id='working-rail_cut_mm']")).to_have_attribute("open", "")
 

@@ -12,25 +12,14 @@ from calc.findings import SEVERITIES
 from calc.spec import KEYS as SPEC_KEYS
 from calc.spec import Spec, read_spec
 from calc.system import DEMO_38
+from tests.calc import usual_blind
 
-BLIND = {
-    "system": "demo-38",
-    "width_mm": 1500,
-    "drop_mm": 1500,
-    "size_basis": "exact",
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
+BLIND = usual_blind.BLIND | {
     "control_drop_mm": None,
     "measured_chain_mm": None,
     "installation_height_mm": None,
-    "market": "en13120",
     "fixing": "top",
     "bottom": "chain",
-    "fabric_g_per_m2": 240,
 }
 REQUIRED = ("system", "width_mm", "drop_mm", "size_basis", "vane_width_mm", "draw", "hand", "operation", "market")
 REQUIRED += ("fabric_g_per_m2",)

@@ -6,22 +6,10 @@ import pytest
 
 from calc.components import components
 from calc.system import DEMO_38
+from tests.calc.usual_blind import BLIND
 
 NARROW = {"demo-38": replace(DEMO_38, min_width_mm=100)}
 # One way, left, 89: the outermost carriers stand 58.5 and 50.5 from the ends, so the span is the width less 109.
-BLIND = {
-    "system": "demo-38",
-    "drop_mm": 1500,
-    "size_basis": "exact",
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
 
 
 @pytest.mark.parametrize(

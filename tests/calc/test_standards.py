@@ -9,6 +9,7 @@ from calc.components import components
 from calc.system import DEMO_38
 from calc.tolerance import ISO_2768_HUNDREDTHS, can_decide, iso_2768_mm, tape_error_mm, verdict
 from tests.calc.published import AUSTRALIA_LOOPS, EN_13120_LOOPS, ISO_2768_1, MID_TAPES, MID_VECTORS, NO_LOOP
+from tests.calc.usual_blind import BLIND
 
 CELLS = [(over, up_to, letter, cell) for (over, up_to), row in ISO_2768_1.items() for letter, cell in row.items()]
 TENTH = Fraction(1, 10)
@@ -46,7 +47,7 @@ def test_there_are_as_many_classes_and_ranges_as_the_standard_has():
     ],
 )
 def test_a_tolerance_s_working_names_the_standard_only_where_its_table_has_it(width_mm, source):
-    working = components(USUAL | {"width_mm": width_mm})["working"]
+    working = components(BLIND | {"width_mm": width_mm})["working"]
     (rail,) = [figure for figure in working if figure["name"] == "tolerances_mm.rail_cut_mm"]
     assert rail["source"] == f"{source}; {DEMO_38.said}"
 
@@ -130,24 +131,8 @@ def test_no_two_rules_speak_of_the_same_loop():
     assert len(cases) == len(set(cases)) == 4 * 3 * 2
 
 
-USUAL = {
-    "system": "demo-38",
-    "width_mm": 1500,
-    "drop_mm": 1500,
-    "size_basis": "exact",
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
-
-
 def market_rule(**given):
-    (note,) = [one for one in components(USUAL | given)["findings"] if one["code"] == "market_rule"]
+    (note,) = [one for one in components(BLIND | given)["findings"] if one["code"] == "market_rule"]
     return note
 
 

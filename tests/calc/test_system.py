@@ -11,21 +11,7 @@ from calc.components import components
 from calc.rounding import exact, exact_text, json_number
 from calc.system import DEMO_38, SYSTEMS, System, breaches
 from tests.calc.strategies import systems
-
-BLIND = {
-    "system": "demo-38",
-    "width_mm": 1500,
-    "drop_mm": 1500,
-    "size_basis": "exact",
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
+from tests.calc.usual_blind import BLIND
 
 
 def with_parts(vane, **changes):

@@ -4,21 +4,8 @@ import pytest
 
 from calc.components import components
 from calc.findings import SEVERITIES
+from tests.calc.usual_blind import BLIND
 
-BLIND = {
-    "system": "demo-38",
-    "width_mm": 1500,
-    "drop_mm": 1500,
-    "size_basis": "exact",
-    "vane_width_mm": 89,
-    "draw": "one_way",
-    "hand": "left",
-    "operation": "cord_chain",
-    "loop_control": "tensioner",
-    "chain": "plastic",
-    "market": "en13120",
-    "fabric_g_per_m2": 240,
-}
 WAND = {"operation": "wand", "loop_control": None, "chain": None}
 
 # (code, what the blind has, the field, what is said). The usual blind's chain may hang 980 and comes to 326 balls, 978.

@@ -5,7 +5,6 @@ import pytest
 from production import bench, route, steps
 from production.record import Refused
 from production.route import CHECKING, RAILING, STRINGING
-from tests import factories
 from tests.factories import enter_steps, make, released, tell, work
 
 pytestmark = pytest.mark.django_db
@@ -21,16 +20,6 @@ KINDS = {
     }.items()
     if (draw, name) != ("reverse", "wand")  # a wand blind has no controls to gather away from
 }
-
-
-@pytest.fixture
-def maker():
-    return factories.person("maker")
-
-
-@pytest.fixture
-def checker():
-    return factories.person("checker")
 
 
 def in_the_checkers_hand(changes, *, maker, checker):

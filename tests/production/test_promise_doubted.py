@@ -28,14 +28,6 @@ def order_of(blind):
     return Order.objects.get(pk=blind.order_id)
 
 
-@pytest.fixture
-def at_checking(maker, checker):
-    blind = released()[0]
-    make(blind, maker=maker, checker=checker, until=STRINGING)
-    tell(blind, CHECKING, route.START, by=checker)
-    return blind
-
-
 def test_a_fault_puts_the_promise_in_doubt_with_blind_station_and_fault(at_checking, checker):
     send_back(at_checking, CHECKING, by=checker, at=AT)
     order = order_of(at_checking)

@@ -6,19 +6,11 @@ from django.urls import reverse
 from production import codes, remake, route
 from production.models import Blind
 from production.record import Refused
-from production.route import CHECKING, RAILING, STRINGING
-from tests.factories import make, person, released, tell, work
+from production.route import CHECKING, RAILING
+from tests.factories import person, tell, work
 from tests.tablets import queue_of, send, sheet_of, text_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def at_checking(maker, checker):
-    blind = released()[0]
-    make(blind, maker=maker, checker=checker, until=STRINGING)
-    tell(blind, CHECKING, route.START, by=checker)
-    return blind
 
 
 @pytest.fixture

@@ -17,25 +17,6 @@ pytestmark = pytest.mark.django_db
 WAND = {"operation": "wand"}
 
 
-@pytest.fixture
-def maker():
-    return factories.person("maker")
-
-
-@pytest.fixture
-def checker():
-    return factories.person("checker")
-
-
-@pytest.fixture
-def at_checking(maker, checker):
-    """A split blind with 12 carriers a side, in the checker's hand."""
-    blind = released()[0]
-    make(blind, maker=maker, checker=checker, until=STRINGING)
-    tell(blind, CHECKING, route.START, by=checker)
-    return blind
-
-
 def fault(blind, station, *, by, back_to=RAILING, **scrapped):
     entered = [{"part": part, "count": count} for part, count in scrapped.items()]
     return tell(blind, station, route.SEND_BACK, by=by, back_to=back_to, fault="other", scrapped=entered)
