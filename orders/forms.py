@@ -8,7 +8,7 @@ from orders.calendar import said
 from orders.length_field import LengthField
 from orders.lines import slit_otherwise
 from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
-from orders.models.orders import choices
+from orders.models.choices import choices
 from orders.roles import ADMINISTRATOR, ROLES
 
 # The stations, under the names that the workshop's route gives them; a test holds the two together.

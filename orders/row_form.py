@@ -9,7 +9,7 @@ from orders.forms import LineForm, check_choices
 from orders.importing.columns import plain
 from orders.importing.words import VALUE_OF
 from orders.length_field import LengthField
-from orders.models.orders import choices
+from orders.models.choices import choices
 
 WIDTHS = {plain(text): width for width in spec.VANE_WIDTHS_MM for text in (str(width), f"{width} mm")}
 

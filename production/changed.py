@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext
 
-from orders.models.orders import WORDS
+from orders.models.choices import WORDS
 
 from . import route
 from .difference import figures_between

@@ -14,7 +14,7 @@ from calc.supply import UNDECIDED
 from orders.customer_papers import KIND
 from orders.lines import figured
 from orders.models import Order
-from orders.models.orders import MARKET_NAMES
+from orders.models.choices import MARKET_NAMES
 from production import paper
 from production.drawing.from_room import from_room
 from production.models import Blind

@@ -6,7 +6,7 @@ or serious injury.
 
 import base64
 
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 from orders.templatetags.trade import figure as in_full
 from production import codes, drawing, route, steps
 from production.drawing.pen import figure_text

@@ -6,7 +6,7 @@ languages.
 """
 
 from orders.importing.columns import plain
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 
 OTHER_WORDS = {
     "size_basis": {

@@ -10,7 +10,7 @@ from orders.importing.heads import TITLES
 from orders.importing.limits import MOST_ROWS
 from orders.importing.separated import NEUTRALISED
 from orders.importing.words import accepted
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 from orders.spec import number
 
 IN_MM = ("width", "drop", "vane_width", "control_drop", "installation_height", "recess_depth")

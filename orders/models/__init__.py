@@ -2,12 +2,14 @@ from .api_keys import ApiKey, PostedOrder
 from .audit import AuditEntry
 from .calendar import AddedDay, Closure, WorkingWeek
 from .catalogue import Fabric, HardwareSystem, SystemRevision
+from .customers import Customer
 from .endings import CustomerEnding, OrderEnding, RoomEnding
 from .entry import SentForm, SlipAnswer
 from .imports import CustomersColumns, CustomersFile
-from .orders import Customer, Order, OrderLine, PromiseLook
+from .lines import OrderLine
+from .orders import Order
 from .people import Person, SecondStep, SpareCode
-from .promises import PromiseGiven
+from .promises import PromiseGiven, PromiseLook
 from .sent import IssuedPaper, Letter
 from .sessions import Session, SignInTries
 from .sought import RoomName

@@ -5,7 +5,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
-from .orders import Customer, Order
+from .customers import Customer
+from .orders import Order
 
 ORDERS_WRITE, ORDERS_READ, STATES_READ = "orders:write", "orders:read", "states:read"
 SCOPES = (

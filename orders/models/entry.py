@@ -4,7 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from .orders import Order, OrderLine
+from .lines import OrderLine
+from .orders import Order
 
 
 class SentForm(models.Model):

@@ -7,7 +7,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from .orders import Customer, Order
+from .customers import Customer
+from .orders import Order
 
 
 class CustomersFileQuerySet(models.QuerySet):

@@ -27,3 +27,28 @@ class PromiseGiven(models.Model):
 
     def __str__(self):
         return f"{self.order} promised for {self.due_on}"
+
+
+class PromiseLookQuerySet(models.QuerySet):
+    def with_person(self):
+        return self.select_related("by").order_by("-at", "-pk")
+
+
+class PromiseLook(models.Model):
+    """Somebody looked at an order's promised day after `doubt`, and kept it or promised another. Only ever added."""
+
+    order = models.ForeignKey("orders.Order", on_delete=models.PROTECT, related_name="promise_looks")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    doubt = models.CharField(max_length=200)
+    was = models.DateField()
+    due_on = models.DateField()
+
+    objects = PromiseLookQuerySet.as_manager()
+
+    def __str__(self):
+        return f"{self.order} promised for {self.due_on}"
+
+    @property
+    def kept(self):
+        return self.was == self.due_on

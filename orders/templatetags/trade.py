@@ -9,7 +9,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 
 from calc.book import constants
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 
 register = template.Library()
 PLACES = Decimal("0.01")

@@ -5,7 +5,7 @@ from django.db.models import Count
 from calc import spec
 from orders.lines import current_revisions
 from orders.models import Fabric
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 from orders.spec import number
 from production import route
 from production.models import Blind, Stage

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 from calc import safety, supply
 from calc.spec import LOOP_CONTROLS, MARKETS
 from orders.languages import translated
-from orders.models.orders import MARKET_NAMES
+from orders.models.choices import MARKET_NAMES
 from production.from_calc import said
 from production.words import N_, _
 from production.workings import signs, spoken

@@ -14,7 +14,7 @@ from orders.importing.heads import HEADS, TITLES
 from orders.importing.reading import read
 from orders.importing.words import OTHER_WORDS, TITLE_OF, VALUE_OF, accepted
 from orders.models import HardwareSystem, OrderLine
-from orders.models.orders import MARKET_NAMES, WORDS
+from orders.models.choices import MARKET_NAMES, WORDS
 from orders.spec import spec_of
 from tests import factories
 from tests.orders.looked_at import catalogue, looked, problems
