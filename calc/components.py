@@ -91,7 +91,7 @@ def answer(
     found += size_findings(values, system=system, width_mm=width_mm, drop_mm=drop_mm)
     made = {}
     if not refuses(found):
-        made = (make or _made)(_job(values, system, trace, width_mm, drop_mm), found)
+        made = _built(_job(values, system, trace, width_mm, drop_mm), make or _made, found)
     if not made:
         found += _market_findings(values)
     return {"finished_width_mm": width_mm, "finished_drop_mm": drop_mm, **made, "findings": found}
@@ -132,12 +132,17 @@ def _job(values: Mapping, system: System, trace: Trace | Unwritten, width_mm: Ex
     return Job(Spec(**values), system.one, parts, trace, width_mm, drop_mm, values["operation"] == "cord_chain")
 
 
-def _made(job: Job, found: list[dict]) -> dict:
-    """Every part of `job`, exact; none where a bunch would have fewer than two carriers. Adds to `found`."""
+def _built(job: Job, make: Callable, found: list[dict]) -> dict:
+    """What `make` makes of `job`; nothing where a bunch would have fewer than two carriers. Adds to `found`."""
     row = row_of(job)
     if row.bunch_carriers < 2:
         found.append(_too_narrow(job, row))
         return {}
+    return make(job, row, found)
+
+
+def _made(job: Job, row: Row, found: list[dict]) -> dict:
+    """Every part of `job`, exact. Adds to `found`."""
     made = rail_parts(job) | carrier_parts(job, row) | vane_parts(job, row)
     nominal_chain_mm = _add_controls(job, row, made, found)
     links = row.bunches * (row.bunch_carriers - made["gap_check_held"])
@@ -146,12 +151,8 @@ def _made(job: Job, found: list[dict]) -> dict:
     return made
 
 
-def _outlined(job: Job, found: list[dict]) -> dict:
+def _outlined(job: Job, row: Row, found: list[dict]) -> dict:
     """What OUTLINE names of `job`, and the findings, by the rules of `_made`."""
-    row = row_of(job)
-    if row.bunch_carriers < 2:
-        found.append(_too_narrow(job, row))
-        return {}
     made = rail_parts(job) | {"carriers": carrier_counts(job, row)} | vane_parts(job, row)
     _add_controls(job, row, made, found)
     _add_ratings(job, made, found)

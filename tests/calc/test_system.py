@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 
-from calc.components import components
+from calc.components import OUTLINE, components, outline
 from calc.rounding import exact, exact_text, json_number
 from calc.system import DEMO_38, SYSTEMS, System, breaches
 from tests.calc.strategies import systems
@@ -165,6 +165,8 @@ def test_a_blind_too_narrow_for_its_bunches_is_refused_even_by_a_broken_system()
     answer = components(BLIND | {"width_mm": 100}, systems={"demo-38": broken})
     assert answer["carriers"] is None
     assert answer["finished_width_mm"] == 100
+    # Whoever judges many blinds at once must hear of it too.
+    assert outline(BLIND | {"width_mm": 100}, systems={"demo-38": broken}) == {key: answer[key] for key in OUTLINE}
 
 
 def test_every_constant_says_what_it_means():
