@@ -1,15 +1,13 @@
 """The office's forms: they read what was typed and say what to type instead; `intake` does the writing."""
 
 from django import forms
-from django.contrib.auth.forms import BaseUserCreationForm, SetPasswordForm
 
 from calc import spec
 from orders.calendar import said
 from orders.length_field import LengthField
 from orders.lines import slit_otherwise
-from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine, Person
+from orders.models import Customer, Fabric, HardwareSystem, Order, OrderLine
 from orders.models.choices import choices
-from orders.roles import ADMINISTRATOR, ROLES
 
 # The stations, under the names that the workshop's route gives them; a test holds the two together.
 STATIONS = (
@@ -19,6 +17,7 @@ STATIONS = (
     ("checking", "Checking"),
     ("packing", "Packing"),
 )
+
 NEW_CUSTOMER = "new"
 
 
@@ -260,64 +259,3 @@ class LineForm(forms.ModelForm):
         elif not given.get("concerns"):
             self.add_error("concerns", "Tick the stations that must acknowledge the special instruction.")
         return given
-
-
-class PersonForm(forms.ModelForm):
-    """Who somebody is and what they may do. Administrators can't shut themselves out."""
-
-    roles = forms.MultipleChoiceField(
-        choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple, help_text="One person may hold several."
-    )
-
-    class Meta:
-        model = Person
-        fields = ["username", "first_name", "last_name", "roles", "is_active"]
-        labels = {"username": "Signs in as", "is_active": "May sign in"}
-        help_texts = {"username": "Letters, digits and @ . + - _ only.", "is_active": ""}
-
-    def __init__(self, *args, editor, **kwargs):
-        self.editor = editor
-        super().__init__(*args, **kwargs)
-
-    def clean_is_active(self):
-        if self.instance == self.editor and not self.cleaned_data["is_active"]:
-            raise forms.ValidationError("You can't shut yourself out. Ask another administrator to do it.")
-        return self.cleaned_data["is_active"]
-
-    def clean_roles(self):
-        if self.instance == self.editor and ADMINISTRATOR not in self.cleaned_data["roles"]:
-            raise forms.ValidationError("You can't stop being administrator yourself. Ask another administrator.")
-        return self.cleaned_data["roles"]
-
-
-class NewPersonForm(BaseUserCreationForm):
-    roles = forms.MultipleChoiceField(
-        choices=ROLES, required=False, widget=forms.CheckboxSelectMultiple, help_text="One person may hold several."
-    )
-
-    class Meta:
-        model = Person
-        fields = ["username", "first_name", "last_name", "roles"]
-        labels = PersonForm.Meta.labels
-        help_texts = PersonForm.Meta.help_texts
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        say_of_another(self.fields["password1"], self.fields["password2"])
-
-
-def say_of_another(new, again):
-    """What stands at the two fields of a password that is set for somebody else."""
-    new.label, again.label, again.help_text = "Password", "The same again", ""
-    new.help_text = (
-        "15 signs or more: a few words that have nothing to do with each other, with whoever it is for or with here. "
-        "It is for one sign-in."
-    )
-
-
-class GivenPasswordForm(SetPasswordForm):
-    """A new password for somebody else."""
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        say_of_another(self.fields["new_password1"], self.fields["new_password2"])

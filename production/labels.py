@@ -16,7 +16,7 @@ from weasyprint.urls import URLFetcher
 
 from orders.customer_papers import COLLECTION, CONFIRMATION, DELIVERY, MEASUREMENTS
 
-from . import codes, office_papers, paper, working_paper
+from . import codes, office_papers, pack_label, paper, working_paper
 
 FONTS = settings.BASE_DIR / "static" / "fonts"
 ROOMY_INSTRUCTION = 70
@@ -118,7 +118,7 @@ def _ticket(blind, *, at):
 
 def _labels(blinds, *, at, kinds, step=None):
     blinds = list(blinds.for_paper())
-    papers_of = {"rail": paper.rail_of, "pack": paper.pack_of}
+    papers_of = {"rail": paper.rail_of, "pack": pack_label.pack_of}
     sheets = [
         (kind, blinds[first : first + LABELS_AT_ONCE])
         for kind in kinds

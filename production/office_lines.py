@@ -4,7 +4,7 @@ Common practice, no source. A `line` is an `office_papers.PaperLine`.
 """
 
 from orders.customer_papers import COLLECTION, CONFIRMATION, DELIVERY, MEASUREMENTS
-from production import paper
+from production import pack_label, paper
 from production.drawing.pen import figure_text
 from production.steps import looped
 
@@ -96,7 +96,7 @@ def packed_line(line):
     return {
         **line_of(line),
         "numbers": spans(line.numbers),
-        "contents": paper.contents_of(line),
+        "contents": pack_label.contents_of(line),
         "safety": handed_over(line),
     }
 

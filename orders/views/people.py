@@ -7,8 +7,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from orders import audit, first_password, second_step, sessions
 from orders.again import password_again
-from orders.forms import GivenPasswordForm, NewPersonForm, PersonForm
 from orders.models import Person
+from orders.people_forms import GivenPasswordForm, NewPersonForm, PersonForm
 from orders.roles import ADMINISTRATOR, role_required
 
 ONE_SIGN_IN = "one sign-in within three days, at which they choose their own"

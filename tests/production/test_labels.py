@@ -7,7 +7,7 @@ import zxingcpp
 from django.utils.html import escape
 
 from orders.models import Order
-from production import codes, labels, paper, route
+from production import codes, labels, pack_label, paper, route
 from production.drawing.pen import figure_text
 from production.models import Blind
 from tests import factories
@@ -159,7 +159,7 @@ def test_a_pack_label_keeps_its_contents_above_its_warning_and_both_whole(change
     assert above[-1] == "instructions."
     below = " ".join(word for word, *_ in words if word not in above or word == "WARNING")
     blind = Blind.objects.get()
-    for line in paper.pack_warning(blind.spec):
+    for line in pack_label.pack_warning(blind.spec):
         assert escape(line.split()[-1]) in below
 
 

@@ -3,7 +3,7 @@
 import pytest
 from django.utils.translation import gettext, override
 
-from production import labels, paper
+from production import labels, pack_label
 from production.models import Blind
 from script.messages import languages
 from tests import factories
@@ -48,7 +48,7 @@ def test_a_pack_label_keeps_its_contents_above_its_warning_and_both_whole(change
     above = [word for word, _, _, _, bottom in words if bottom <= warning]
     assert above[-1] == said("instructions", language) + "."
     with override(language):
-        lines = paper.pack_warning(Blind.objects.get().spec)
+        lines = pack_label.pack_warning(Blind.objects.get().spec)
     below = [(word, bottom) for word, _, top, _, bottom in words if top >= warning]
     for line in lines:
         assert line.split()[-1] in [word for word, _ in below]

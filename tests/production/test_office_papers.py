@@ -8,7 +8,7 @@ import pytest
 from orders.customer_papers import KIND, KINDS, kinds_in
 from orders.lines import figured
 from orders.models import Order
-from production import labels, office_papers, paper
+from production import labels, office_papers, pack_label
 from production.drawing.pen import figure_text
 from production.models import Blind
 from production.office_lines import draw_words, spans
@@ -190,7 +190,7 @@ def test_a_delivery_note_lists_what_the_pack_label_lists_and_every_safety_item(l
     order = order_for("delivery", lines=[line])
     text = line_of(labels.office_paper_pdf(asked=paper_of(order=order, kind="delivery"), at=AT))
     blind = Blind.objects.get()
-    assert ", ".join(paper.contents_of(blind)) in text
+    assert ", ".join(pack_label.contents_of(blind)) in text
     if blind.looped:
         assert f"{line.get('loop_control', 'tensioner')}" in text
         assert f"{blind.components['warning_tags']} warning tags" in text
