@@ -72,3 +72,8 @@ class Program:
     def enter(self, body, *, under=None):
         """Post an order under an idempotency key, a new one unless it is given."""
         return self.post("/orders", body, **{"Idempotency-Key": under or f"order-{next(self._orders)}"})
+
+
+def wrong(answer):
+    """(pointer, code) of everything that an answer says is wrong."""
+    return [(each["pointer"], each["code"]) for each in answer.json()["errors"]]

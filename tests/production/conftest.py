@@ -1,10 +1,12 @@
-"""People at the stations, a tablet that one of them is signed in on, and an order that a customer has a paper of."""
+"""People at the stations, a tablet that one of them is signed in on, an order for a customer's papers, and a program
+that orders."""
 
 import pytest
 
 from production import tablets
 from tests import factories
 from tests.factories import person
+from tests.production import api_desk
 from tests.production.customer_papers import order_for
 from tests.tablets import PIN
 
@@ -51,3 +53,15 @@ def order(sales):
     """A confirmed order, whose customer has an e-mail address."""
     customer = factories.customer("Marlow Court", contact="Ida Brook", email="ida@marlow.example")
     return order_for("confirmation", customer=customer, reference="PO 77", lines=[{}])
+
+
+@pytest.fixture
+def catalogue_filled(db):
+    """What another program may order: one system, and a fabric of each width."""
+    return api_desk.catalogue()
+
+
+@pytest.fixture
+def shop(catalogue_filled):
+    """Another program, with a key for every customer."""
+    return api_desk.Program()

@@ -14,12 +14,6 @@ from tests.production.test_two_tablets import at_once
 on_real_connections = pytest.mark.django_db(transaction=True)
 
 
-@pytest.fixture
-def shop(db):
-    api_desk.catalogue()
-    return Program()
-
-
 def test_the_same_post_again_is_answered_again_and_nothing_is_written(shop):
     first, again = (shop.enter(api_desk.order(), under="AR-1") for _ in range(2))
     assert (first.status_code, first.headers["Idempotent-Replay"]) == (201, "false")

@@ -1,39 +1,21 @@
 """Orders that another program posts, and reads back."""
 
 import datetime as dt
-import json
 import re
 
 import pytest
 from django.utils import timezone
 
-from orders import calendar, catalogue, intake
+from orders import calendar, catalogue
 from orders.lines import figured
 from orders.models import Customer, Order, PostedOrder, PromiseGiven
 from orders.questions import asked
 from orders.spec import spec_of
-from production.release import release
 from tests import factories
 from tests.production import api_desk
-from tests.production.amending import accept, ask_off
-from tests.production.api_desk import LINE, Program
+from tests.production.api_desk import LINE, wrong
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def catalogue_filled():
-    return api_desk.catalogue()
-
-
-@pytest.fixture
-def shop():
-    return Program()
-
-
-def wrong(answer):
-    """(pointer, code) of everything that an answer says is wrong."""
-    return [(each["pointer"], each["code"]) for each in answer.json()["errors"]]
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("catalogue_filled")]
 
 
 def test_a_posted_order_is_a_draft_with_its_lines_as_they_were_posted(shop):
@@ -148,6 +130,7 @@ def test_warnings_come_with_the_accepted_order_and_their_lines(shop):
 
 
 SWAPPED = {"room": "Kitchen", "width_mm": 1600, "drop_mm": 3900}
+
 """Higher than most rooms, and no wider than a drop could be."""
 
 
@@ -168,9 +151,6 @@ def test_whoever_is_sure_is_not_asked_and_the_answer_is_kept(shop):
     order = Order.objects.get()
     assert order.state == "confirmed"
     assert [each.answer.by for each in asked(order=order)] == [shop.key.made_by]
-
-
-# The day
 
 
 def test_a_confirmed_order_is_promised_from_the_plan_and_that_is_on_record(shop):
@@ -201,183 +181,3 @@ def test_more_blinds_than_a_ticket_code_numbers_are_refused(shop):
     answer = shop.enter(api_desk.order(*[{"quantity": 99}] * 11))
     assert wrong(answer) == [("#/lines", "too_many_blinds")]
     assert "1089 blinds; an order has 999 at most. Split the order." in answer.json()["detail"]
-
-
-# Who orders
-
-
-def test_the_same_name_and_e_mail_is_the_same_customer(shop):
-    shop.enter(api_desk.order())
-    shop.enter(api_desk.order(customer={"name": "ASHDOWN ROOMS", "email": "Buying@ashdown.example"}))
-    shop.enter(api_desk.order(customer={"name": "Ashdown Rooms", "email": "other@ashdown.example"}))
-    assert [order.customer_id for order in Order.objects.order_by("number")] == [
-        (first := Order.objects.order_by("number").first().customer_id),
-        first,
-        Customer.objects.latest("pk").pk,
-    ]
-    assert Customer.objects.count() == 2
-
-
-def test_without_e_mail_the_phone_tells_and_without_both_nothing_does(shop):
-    for given in ({"phone": "020 555"}, {"phone": "020 555"}, {"phone": "020 556"}, {}, {}):
-        assert shop.enter(api_desk.order(customer={"name": "Ashdown", **given})).status_code == 201
-    assert Customer.objects.count() == 4
-
-
-def test_a_customer_that_is_not_there_is_refused(shop):
-    answer = shop.enter(api_desk.order(customer={"id": 4711}))
-    assert (answer.status_code, wrong(answer)) == (422, [("#/customer/id", "customer")])
-
-
-def test_a_key_for_one_customer_need_not_say_which():
-    ours = factories.customer("Ours")
-    answer = Program(ours).enter({"lines": [LINE]})
-    assert answer.json()["order"]["customer"] == {"id": ours.pk, "name": "Ours"}
-
-
-def test_a_key_for_several_customers_must_say_which(shop):
-    program = Program(factories.customer("One"), factories.customer("Two"))
-    for asks in (program, shop):
-        assert wrong(asks.enter({"lines": [LINE]})) == [("#/customer", "customer")]
-
-
-# Whose orders
-
-
-@pytest.fixture
-def two_customers():
-    """The programs of two customers, an order of each, and a blind at work in each."""
-    orders = []
-    for name in ("North", "South"):
-        blind = factories.released(customer=factories.customer(name))[0]
-        orders.append(blind.order)
-    return [(Program(order.customer), order) for order in orders]
-
-
-def test_a_key_of_one_customer_sees_nothing_of_another(two_customers):
-    (north, own), (_, other) = two_customers
-    for path in ("/orders/{}", "/orders/{}/blinds"):
-        assert north.get(path.format(own.number)).status_code == 200
-        hidden, nowhere = north.get(path.format(other.number)), north.get(path.format(9999))
-        assert hidden.status_code == nowhere.status_code == 404
-        assert hidden.json()["detail"].replace(f"order {other.number} ", "order 9999 ") == nowhere.json()["detail"]
-    assert [each["number"] for each in north.get("/orders").json()["orders"]] == [own.number]
-    assert [each["order"]["number"] for each in north.get("/changes").json()["changes"]] == [own.number]
-    assert b"South" not in b"".join(north.get(path).content for path in ("/orders", "/changes", "/catalogue"))
-
-
-def test_a_key_of_one_customer_orders_for_no_other(two_customers):
-    (north, _), (_, other) = two_customers
-    by_id = north.enter(api_desk.order(customer={"id": other.customer_id}))
-    by_name = north.enter(api_desk.order(customer={"name": "South", "email": "south@south.example"}))
-    assert (by_id.status_code, by_name.status_code) == (422, 403)
-    assert Order.objects.filter(customer=other.customer).count() == 1
-    assert not Customer.objects.filter(email="south@south.example").exists()
-
-
-def test_a_key_whose_customers_are_gone_sees_nothing():
-    program = Program(factories.customer("North"))
-    factories.order(lines=[{}])
-    program.key.customers.clear()
-    assert program.get("/orders").json()["orders"] == []
-
-
-# Pages of orders, and blinds
-
-
-def test_pages_hold_each_order_once_whatever_is_entered_or_moves_meanwhile(shop):
-    orders = [factories.order(lines=[{}]) for _ in range(4)]
-    first = shop.get("/orders?limit=2").json()
-    intake.confirm(order=orders[0], by=shop.key.made_by, at=factories.AT)
-    intake.cancel(order=orders[2], by=shop.key.made_by, at=factories.AT)
-    factories.order(lines=[{}])
-    second = shop.get(f"/orders?limit=2&since={first['next']}").json()
-    third = shop.get(f"/orders?limit=2&since={second['next']}").json()
-    numbers = [[each["number"] for each in page["orders"]] for page in (first, second, third)]
-    assert (numbers, third["next"]) == ([[1, 2], [3, 4], [5]], None)
-
-
-def test_a_page_takes_as_many_queries_for_many_orders_as_for_one(shop, django_assert_num_queries):
-    factories.order(lines=[{}])
-    # Turns are taken ahead, and who saw it is written down once an hour.
-    shop.get("/orders")
-    with django_assert_num_queries(3):
-        shop.get("/orders")
-    for _ in range(6):
-        factories.released(lines=[{"quantity": 2}])
-    with django_assert_num_queries(3):
-        assert len(shop.get("/orders").json()["orders"]) == 7
-
-
-def test_orders_of_one_state_alone(shop):
-    factories.order(lines=[{}])
-    at_work = factories.released()[0].order
-    page = shop.get("/orders?state=released").json()
-    assert [(each["number"], each["state"]) for each in page["orders"]] == [(at_work.number, "released")]
-
-
-def test_blinds_say_how_they_stand_at_each_station_and_since_when(shop):
-    first, second = factories.released(lines=[{"room": "Hall"}, {"room": "Attic"}])
-    maker = factories.person("maker")
-    factories.work(first, "railing", by=maker, at=factories.AT + dt.timedelta(hours=1))
-    said = shop.get(f"/orders/{first.order.number}/blinds").json()
-    assert (said["state"], [(blind["number"], blind["room"], blind["line"]) for blind in said["blinds"]]) == (
-        "released",
-        [(first.number, "Hall", 1), (second.number, "Attic", 2)],
-    )
-    at = {each["station"]: (each["state"], each["since"]) for each in said["blinds"][0]["stations"]}
-    assert list(at) == ["railing", "vanes", "stringing", "checking", "packing"]
-    assert at["railing"] == ("done", "2026-03-04T10:00:00.000Z")
-    assert at["vanes"] == ("waiting", "2026-03-04T09:00:00.000Z")
-    assert maker.username not in json.dumps(said)
-
-
-def test_an_order_that_is_not_released_has_no_blinds_yet(shop):
-    order = factories.order(lines=[{}])
-    assert shop.get(f"/orders/{order.number}/blinds").json()["blinds"] == []
-
-
-def test_blinds_that_were_taken_off_are_ordered_no_more(shop):
-    blinds = factories.released(lines=[{"quantity": 3}, {}])
-    for taken_off in (blinds[0], blinds[3]):
-        accept(ask_off(taken_off))
-    said = shop.get(f"/orders/{blinds[0].order.number}").json()
-    assert [line["quantity"] for line in said["lines"]] == [2, 0]
-    assert said["blinds"]["ordered"] == 2
-
-
-def test_packed_blinds_are_counted(shop):
-    blind, _ = factories.released(lines=[{"quantity": 2, "operation": "wand"}])
-    factories.make(blind, maker=factories.person("maker"), checker=factories.person("checker"))
-    assert shop.get(f"/orders/{blind.order.number}").json()["blinds"] == {"ordered": 2, "packed": 1}
-
-
-# Catalogue and figures
-
-
-def test_figures_are_those_of_the_order_that_says_the_same(shop):
-    order = factories.order(lines=[{}])
-    (line,) = figured(order=order)
-    assert shop.post("/figures", line.spec).json() == json.loads(json.dumps(line.components))
-
-
-def test_figures_say_whatever_is_wrong_as_findings(shop):
-    answer = shop.post("/figures", {"width_mm": 1830.25, "colour": "red"})
-    assert answer.status_code == 200
-    codes = {each["code"] for each in answer.json()["findings"]}
-    assert {"unknown_key", "wrong_type"} <= codes
-    assert "1830.25" in json.dumps(answer.json()["findings"])
-
-
-def test_each_system_and_fabric_of_the_catalogue_can_be_ordered(shop):
-    said = shop.get("/catalogue").json()
-    assert [each["code"] for each in said["systems"]] == ["demo-38"]
-    for fabric in said["fabrics"]:
-        line = {"fabric": fabric["code"], "vane_width_mm": fabric["vane_width_mm"]}
-        assert shop.enter(api_desk.order(line)).status_code == 201
-
-
-def test_a_released_order_says_what_it_said_before(shop):
-    said = shop.enter(api_desk.order(confirm=True)).json()["order"]
-    release(order=Order.objects.get(number=said["number"]), by=shop.key.made_by, at=factories.AT)
-    assert shop.get(f"/orders/{said['number']}").json()["lines"] == said["lines"]

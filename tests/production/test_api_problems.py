@@ -11,15 +11,9 @@ from production.api import addresses, reading
 from production.api.problems import KINDS
 from tests import factories
 from tests.production import api_desk
-from tests.production.api_desk import LINE, Program
+from tests.production.api_desk import LINE
 
 pytestmark = [pytest.mark.once, pytest.mark.django_db]
-
-
-@pytest.fixture
-def shop():
-    api_desk.catalogue()
-    return Program()
 
 
 def post(body, content_type="application/json", path="/orders"):
