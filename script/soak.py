@@ -3,7 +3,7 @@
 40 tablets, each with its stream of changes, and 10 desks on a PostgreSQL of its own, four processes for pages, one for
 the stream, one worker. Afterwards every event that was answered must be on record once and nothing else, each blind's
 stages what its events come to, each answer explained, no process larger than it was half-way, and every tablet must
-have been told of all that happened since its stream was there last.
+have been told of all that happened since its stream was there last. script/soak_report.py says what was not so.
 """
 
 import contextlib
@@ -13,7 +13,6 @@ import os
 import random
 import secrets
 import signal
-import statistics
 import subprocess
 import sys
 import tempfile
@@ -21,21 +20,25 @@ import threading
 import time
 from pathlib import Path
 
+from script.soak_cuts import Cut
 from script.soak_live import Follower, did_not_hear, marked
 from script.soak_people import Desk, Kept, Tablet
+from script.soak_report import summary
 from script.soak_served import ROOT, Database, Served, children, run
+from tests.slowed import slowed
 
 TABLETS, DESKS, BLINDS = 40, 10, 120
 KILL_EVERY_S = (6, 14)
 KILLED = ("page process", "live", "a connection", "all pages", "page process", "worker")
+SPARING = ("page process", "a connection")
+BEGUN_WITHIN_S = 60
+BACK_WITHIN_S = 30
+"""So soon pages are answered again after all their processes were killed, or the database was restarted."""
 SAMPLE_EVERY_S = 2
 LOG_SIGNS = 6000
 """So much of each log is told where something was wrong."""
-GROWS_AT_MOST_PERCENT = 5
 TOLD_WITHIN_S = 30
 """So soon after the last event, and after something was killed, every tablet is followed again and knows of it."""
-GROWN_UP_S = 300
-"""A process that is younger has not asked for everything once."""
 STATIONS = ("railing", "vanes", "stringing", "checking", "packing")
 
 
@@ -50,42 +53,54 @@ class Killer:
     """Kills something every few seconds; the database as a whole is restarted once, half-way.
 
     From then on only the youngest page process and single connections, so that the others live long enough to show
-    whether their memory grows.
+    whether their memory grows. What pages can't be answered without is waited for.
     """
 
     def __init__(self, *, served, database, kept, seconds):
         self.served, self.database, self.kept, self.half = served, database, kept, time.time() + seconds / 2
-        self.rng, self.restarted, self.done = random.Random(7), False, {}  # noqa: S311 - no secret
-        self.next = {False: itertools.cycle(KILLED), True: itertools.cycle(("page process", "a connection"))}
+        self.rng, self.restarted = random.Random(7), False  # noqa: S311 - no secret
+        self.next = {False: itertools.cycle(KILLED), True: itertools.cycle(SPARING)}
 
     def run(self):
         while not self.kept.ending.wait(self.rng.uniform(*KILL_EVERY_S)):
             if time.time() > self.half and not self.restarted:
                 self.restarted = True
-                self.cut("the database, restarted", self.database.restart)
-                continue
-            what = next(self.next[self.restarted])
-            self.cut(what, lambda what=what: self.kill(what))
+                cut = self.cut("the database")
+                self.database.restart()
+                self.until_back(cut)
+            else:
+                self.kill(next(self.next[self.restarted]))
 
-    def cut(self, what, act):
-        cut = [what, time.time(), float("inf")]
+    def cut(self, what):
+        cut = Cut(what, time.time())
         with self.kept.lock:
             self.kept.cuts.append(cut)
-        act()
-        cut[2] = time.time()
-        self.done[what] = self.done.get(what, 0) + 1
+        return cut
 
     def kill(self, what):
-        running = self.served.running
-        with contextlib.suppress(ProcessLookupError, IndexError):
-            if what == "a connection":
-                if pid := self.database.backend():
-                    os.kill(pid, signal.SIGTERM)
-            elif what == "page process":
-                if pid := max(children(running["pages"].pid), default=None):
-                    os.kill(pid, signal.SIGKILL)
-            else:
-                os.kill(running["pages" if what == "all pages" else what].pid, signal.SIGKILL)
+        parent = self.served.running.get(what, self.served.running["pages"])
+        if what == "a connection":
+            pids = self.database.backends()
+            pid, sign = self.rng.choice(pids) if pids else None, signal.SIGTERM
+        else:
+            youngest = max(children(parent.pid), default=None)
+            pid, sign = youngest if what == "page process" else parent.pid, signal.SIGKILL
+        if pid is None or parent.poll() is not None:
+            return
+        cut = self.cut(what)
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(pid, sign)
+        if what == "all pages":
+            self.until_back(cut, but=parent)
+
+    def until_back(self, cut, *, but=None):
+        """Wait until the pages, begun anew instead of `but`, answer with their database."""
+        give_up = cut.began + slowed(BACK_WITHIN_S)
+        while (self.served.running["pages"] is but or not self.served.is_ready) and time.time() < give_up:
+            time.sleep(0.1)
+        cut.ended = time.time()
+        if cut.ended >= give_up:
+            self.kept.odd("ready", 0, f"No page {cut.ended - cut.began:.0f} s after this was cut off: {cut.what}")
 
 
 def sampled(served, kept, sizes):
@@ -93,18 +108,6 @@ def sampled(served, kept, sizes):
         for name, pid in served.pids().items():
             if size := rss_kb(pid):
                 sizes.setdefault(name, []).append((time.time(), size))
-
-
-def grown(sizes):
-    """Percent by which each process that lived for five minutes or more grew over the second half of its life."""
-    found = {}
-    for name, samples in sizes.items():
-        if samples[-1][0] - samples[0][0] >= GROWN_UP_S:
-            half = [size for _at, size in samples[len(samples) // 2 :]]
-            quarter = max(1, len(half) // 4)
-            first, last = statistics.median(half[:quarter]), statistics.median(half[-quarter:])
-            found[name] = round(100 * (last - first) / first, 1)
-    return found
 
 
 def main():
@@ -123,17 +126,20 @@ def main():
             database.stop("immediate")
     (ROOT / "soak.json").write_text(json.dumps(said, indent=1))
     print(json.dumps(said, indent=1))
+    print("Sound." if said["sound"] else "\n".join(["Not sound:", *said["not_sound"]]))
     sys.exit(0 if said["sound"] else 1)
 
 
 def soak(database, *, folder, seconds):
     environment = {**os.environ, "DATABASE_URL": database.url, "SECRET_KEY": secrets.token_urlsafe(48)}
-    environment |= {"LOG_LEVEL": "ERROR", "OUTBOX": f"{folder}/outbox"}
+    # What processes leave behind that were killed goes with the folder.
+    environment |= {"LOG_LEVEL": "ERROR", "OUTBOX": f"{folder}/outbox", "TMPDIR": folder}
     # Each process has settings of its own kind: the stream's are others than the pages'.
     environment.pop("DJANGO_SETTINGS_MODULE", None)
-    os.environ.update(environment | {"DJANGO_SETTINGS_MODULE": "config.settings"})
     run(sys.executable, "manage.py", "migrate", "--verbosity", "0", env=environment)
     run(sys.executable, "manage.py", "seed_demo", "--blinds", str(BLINDS), env=environment, stdout=subprocess.DEVNULL)
+    mine = {"DATABASE_URL": database.onlookers_url, "DJANGO_SETTINGS_MODULE": "config.settings"}
+    os.environ.update(environment | mine)
     import django
 
     django.setup()
@@ -153,9 +159,7 @@ def soak(database, *, folder, seconds):
             *(Tablet(**given, seed=number, **each) for number, each in enumerate(makers)),
             *(Desk(**given, seed=number, **soak_record.clerk(number)) for number in range(DESKS)),
         ]
-        while people[-1].ask("/ready/", route="ready")[0] != 200:
-            time.sleep(1)
-        kept.unexplained.clear()
+        until_begun(served)
         killer = Killer(served=served, database=database, kept=kept, seconds=seconds)
         watching = [lambda: sampled(served, kept, sizes), lambda: marked(kept, marks, soak_record.newest_now)]
         following = [threading.Thread(target=kept.seen, args=[each.run]) for each in followers]
@@ -179,12 +183,19 @@ def soak(database, *, folder, seconds):
     return summary(
         kept,
         record=record,
-        killed=killer.done,
         sizes=sizes,
         seconds=seconds,
         live=heard(followers, deaf),
         still=sum(thread.is_alive() for thread in (*threads, *following)),
     )
+
+
+def until_begun(served):
+    give_up = time.monotonic() + slowed(BEGUN_WITHIN_S)
+    while not served.is_ready:
+        if time.monotonic() > give_up:
+            raise SystemExit(f"The workshop doesn't begin: {served.ready()}")
+        time.sleep(1)
 
 
 def told_in_time(followers, **given):
@@ -201,42 +212,6 @@ def heard(followers, deaf):
         "messages": sum(each.messages for each in followers),
         "opened_again": sum(each.opened - 1 for each in followers),
         "did_not_hear": deaf,
-    }
-
-
-def summary(kept, *, record, killed, sizes, seconds, live, still):
-    grew = grown(sizes)
-    too_much = {name: by for name, by in grew.items() if by > GROWS_AT_MOST_PERCENT}
-    times = {
-        route: {
-            "count": len(took),
-            "p50_ms": round(1000 * statistics.median(took)),
-            "p95_ms": round(1000 * sorted(took)[round(0.95 * (len(took) - 1))]),
-        }
-        for route, took in sorted(kept.times.items())
-    }
-    faults = [
-        record["lost"],
-        record["doubled"],
-        record["nobody_sent"],
-        record["stages_differ"],
-        kept.unexplained,
-        live["did_not_hear"],
-        still,
-    ]
-    return {
-        "sound": not any(faults) and bool(kept.answered),
-        "seconds": seconds,
-        "events": {"answered": len(kept.answered), "refused": len(kept.refused), "sent": len(kept.sent)},
-        "record": record,
-        "killed": killed,
-        "live": live,
-        "unexplained": kept.unexplained[:20],
-        "threads_that_did_not_end": still,
-        "statuses": {f"{route} {status}": count for (route, status), count in sorted(kept.statuses.items())},
-        "grew_percent": grew,
-        "grew_too_much": too_much,
-        "times": times,
     }
 
 

@@ -14,39 +14,36 @@ from collections import Counter, defaultdict
 from html.parser import HTMLParser
 from urllib.parse import urlencode
 
+from script.soak_cuts import NO_ANSWER, UNKNOWN, Missing
 from tests.orders.made_files import TWO
 
 CSRF = "a" * 32
 PATIENCE_S = 40
 REFUSALS = (400, 401, 404, 409, 422)
-NO_ANSWER = 0
-BACK_AFTER_S = 10
-"""So long after something was killed or begun anew it answers again."""
 ASKED_AGAIN = "live queue"
 """What a page asks by itself, and again where no answer comes soon."""
-UNKNOWN = (NO_ANSWER, 500, 502, 503, 504)
 
 
 class Kept:
-    """What was asked and answered, of everybody: events by id, times, and whatever nobody could explain."""
+    """What was asked and answered, of everybody: events by id, times, what is missing, and what nobody expects."""
 
     def __init__(self):
         self.lock = threading.Lock()
         self.answered, self.refused, self.sent = set(), set(), set()
-        self.times, self.statuses, self.unexplained = defaultdict(list), Counter(), []
-        self.cuts = []
+        self.times, self.statuses = defaultdict(list), Counter()
+        self.missing, self.unexpected, self.cuts = [], [], []
         self.ending, self.closing = threading.Event(), threading.Event()
 
-    def note(self, route, status, took, *, at, said=""):
+    def note(self, route, status, took, *, at, said="", timed_out=False):
         with self.lock:
             self.statuses[route, status] += 1
             if status not in UNKNOWN:
                 self.times[route].append(took)
             without_reason = status in REFUSALS and not said.strip()
-            gave_up = route == ASKED_AGAIN and status == NO_ANSWER
-            unknown = status in UNKNOWN and not gave_up and not self._is_cut(status, at, at + took)
-            if status in (500, 403, 405, 413) or without_reason or unknown:
-                self.unexplained.append((route, status, round(at, 1), said[:300]))
+            if status in (500, 403, 405, 413) or without_reason:
+                self.unexpected.append((route, status, round(at, 1), said[:300]))
+            elif status in UNKNOWN and not (timed_out and route == ASKED_AGAIN):
+                self.missing.append(Missing(route, status, at, at + took, said[:300]))
 
     def seen(self, act):
         """Do it; should it break, that is kept: what is missing from then on would look like peace."""
@@ -59,13 +56,7 @@ class Kept:
     def odd(self, route, status, said):
         """Whatever it was, nobody expects it."""
         with self.lock:
-            self.unexplained.append((route, status, round(time.time(), 1), said[:300]))
-
-    def _is_cut(self, status, began, ended):
-        """Whether what would explain the answer was down while it was asked for: 503 the database, none the pages."""
-        whats = ("database", "connection") if status == 503 else ("page", "database")
-        cuts = [cut for cut in self.cuts if any(what in cut[0] for what in whats)]
-        return any(cut_began < ended and began < cut_ended + BACK_AFTER_S for _what, cut_began, cut_ended in cuts)
+            self.unexpected.append((route, status, round(time.time(), 1), said[:300]))
 
 
 class Browser:
@@ -87,7 +78,7 @@ class Browser:
         **headers,
     ):
         """(status, text) of one request, 0 where there was no answer."""
-        began = time.time()
+        began, timed_out = time.time(), False
         if form is not None:
             body = urlencode(form).encode()
         given = self.headers | headers | ({"Content-Type": kind} if body is not None else {})
@@ -100,8 +91,8 @@ class Browser:
                 status, self.led_to = answer.status, answer.headers.get("Location", "")
             text = content[:400_000].decode("utf-8", "replace")
         except (OSError, http.client.HTTPException) as error:
-            status, text = NO_ANSWER, repr(error)
-        self.kept.note(route, status, time.time() - began, at=began, said=text)
+            status, text, timed_out = NO_ANSWER, repr(error), isinstance(error, TimeoutError)
+        self.kept.note(route, status, time.time() - began, at=began, said=text, timed_out=timed_out)
         return status, text
 
     def rest(self, least, most):

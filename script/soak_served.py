@@ -1,6 +1,9 @@
 """What the soak runs on: a PostgreSQL in a folder of its own, and the processes of the workshop."""
 
+import contextlib
+import http.client
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -29,6 +32,7 @@ class Database:
     def __init__(self, folder):
         self.folder, self.programs = Path(folder), Path(postgres())
         self.url = f"postgres:///soak?host={folder}&user=railwright"
+        self.onlookers_url = f"postgres:///soak?host={folder}&user=onlooker"
         os.chmod(folder, 0o711)  # noqa: S103 - its owner is another user, whom PostgreSQL wants
         self._as = ("runuser", "-u", "postgres", "--") if os.geteuid() == 0 else ()
         if self._as:
@@ -37,6 +41,7 @@ class Database:
         self._write(f"listen_addresses = ''\nunix_socket_directories = '{folder}'\nmax_connections = 200\n")
         self.start()
         self._run("createdb", "-h", folder, "-U", "railwright", "soak")
+        self._run("createuser", "-h", folder, "-U", "railwright", "--superuser", "onlooker")
 
     def _write(self, text):
         with open(self.folder / "data" / "postgresql.conf", "a") as settings:
@@ -56,10 +61,14 @@ class Database:
         self.stop()
         self.start()
 
-    def backend(self):
-        """The process of one connection that is at work, or None."""
-        pids = children((self.folder / "data" / "postmaster.pid").read_text().split()[0])
-        return next((pid for pid in pids if b"railwright soak" in Path(f"/proc/{pid}/cmdline").read_bytes()), None)
+    def backends(self):
+        """The processes of the connections that the workshop has; the soak's own are the onlooker's."""
+        found = []
+        for pid in children((self.folder / "data" / "postmaster.pid").read_text().split()[0]):
+            with contextlib.suppress(OSError):
+                if b"railwright soak" in Path(f"/proc/{pid}/cmdline").read_bytes():
+                    found.append(pid)
+        return found
 
 
 def children(pid):
@@ -68,7 +77,11 @@ def children(pid):
 
 
 class Served:
-    """The processes of the workshop, each begun anew when it has ended, as systemd does."""
+    """The processes of the workshop, each begun anew when it has ended, as systemd does.
+
+    Those that it began are killed first, as by KillMode=mixed (config/install/railwright-pages.service): a page process
+    whose parent is gone would go on for as long as it is never idle, and hold the port.
+    """
 
     def __init__(self, *, environment, folder):
         self.port, live = free_port(), free_port()
@@ -86,14 +99,38 @@ class Served:
     def _start(self, name):
         command = ("-m", *self.commands[name]) if name in self.commands else ("manage.py", "work")
         with open(Path(self.folder) / f"{name}.log", "a") as log:
-            return subprocess.Popen((sys.executable, *command), cwd=ROOT, env=self.environment, stdout=log, stderr=log)  # noqa: S603
+            return subprocess.Popen(  # noqa: S603 - our own commands
+                (sys.executable, *command),
+                cwd=ROOT,
+                env=self.environment,
+                stdout=log,
+                stderr=log,
+                start_new_session=True,
+            )
 
     def _keep_running(self):
         while not self.ending:
             for name, process in list(self.running.items()):
                 if process.poll() is not None and not self.ending:
+                    kill_group(process)
                     self.running[name] = self._start(name)
             time.sleep(0.5)
+
+    @property
+    def is_ready(self):
+        """Whether a page is answered, and its database is there."""
+        return self.ready()[0] == 200
+
+    def ready(self):
+        """(status, text) of what the pages say of themselves, 0 where there is no answer."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5)
+        with contextlib.closing(connection):
+            try:
+                connection.request("GET", "/ready/")
+                answer = connection.getresponse()
+                return answer.status, answer.read().decode("utf-8", "replace")
+            except (OSError, http.client.HTTPException) as error:
+                return 0, repr(error)
 
     def pids(self):
         pages = self.running["pages"].pid
@@ -106,4 +143,13 @@ class Served:
         for process in self.running.values():
             process.terminate()
         for process in self.running.values():
-            process.wait(timeout=60)
+            try:
+                process.wait(timeout=60)
+            finally:
+                kill_group(process)
+
+
+def kill_group(process):
+    """Kill what is left of those that the process began."""
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(process.pid, signal.SIGKILL)

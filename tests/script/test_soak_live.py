@@ -77,7 +77,7 @@ def test_it_asks_for_its_queue_when_it_is_followed_and_when_a_change_concerns_it
         until=lambda: queues() >= 2 and len(follower.heard) == 2,
     )
     assert follower.heard == {"1-1": 4, "1-2": 2}
-    assert not follower.kept.unexplained
+    assert not follower.kept.unexpected
 
 
 def test_a_stream_that_ends_is_opened_again_and_what_was_heard_before_no_longer_counts(follower):
@@ -92,8 +92,8 @@ def test_a_stream_that_ends_is_opened_again_and_what_was_heard_before_no_longer_
 
 def test_a_refusal_is_nothing_that_is_expected(follower):
     Workshop.streams.append((403, [b"The page has been open for longer than a shift. Reload it."]))
-    follow(follower, until=lambda: follower.kept.unexplained)
-    assert follower.kept.unexplained[0][:2] == ("live", 403)
+    follow(follower, until=lambda: follower.kept.unexpected)
+    assert follower.kept.unexpected[0][:2] == ("live", 403)
 
 
 class Told:
