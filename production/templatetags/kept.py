@@ -15,8 +15,8 @@ from django.utils.translation import get_language
 from production.kept import KeptTexts, digest
 
 register = template.Library()
-MOST_BYTES = 32_000_000
-"""So much each process keeps: a row or a step of a page takes 1 to 3 kB, a whole sheet 30."""
+MOST_BYTES = 16_000_000
+"""So much each process keeps: a row or a step of a page takes 1 to 3 kB, a whole sheet 70."""
 SOURCES = ("templates", "production", "orders", "calc", "config")
 
 
