@@ -16,7 +16,7 @@ from django.test import Client
 from django.utils import timezone
 
 from script.system_needs import chromium
-from tests import factories
+from tests import emptying, factories
 
 SIZES = {
     "tablet": {"viewport": {"width": 1024, "height": 768}, "has_touch": True},
@@ -49,6 +49,8 @@ def pytest_configure():
     if database["ENGINE"] == "django.db.backends.sqlite3":
         # A database that is thrown away need not outlive a power cut.
         database["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    else:
+        emptying.row_by_row()
     # How long an example takes on a busy machine says nothing of it.
     if hypothesis.settings.get_current_profile_name() == "default":
         hypothesis.settings.register_profile("busy", deadline=None)
