@@ -9,7 +9,7 @@ KEPT_ROWS = {"orders_auditentry"}
 
 
 def _sql_flush(operations, style, tables, *, whole, **given):
-    """What Django's own `sql_flush` gives, for rows alone; its own TRUNCATE gives every table new files, five times as dear."""
+    """The statements for `flush`. Django's own TRUNCATE gives every table new files, which is five times as dear."""
     if any(given.values()):
         return whole(operations, style, tables, **given)
     quoted = {table: operations.quote_name(table) for table in tables}
