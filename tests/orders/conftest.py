@@ -1,8 +1,9 @@
-"""Who administers, an order to be entered, and values for addresses."""
+"""Who administers, an order to be entered, a customer who sends files, and values for addresses."""
 
 import pytest
 
 from tests import factories
+from tests.orders.looked_at import catalogue
 from tests.orders.pages import working_day_in
 from tests.whole_workshop import in_addresses
 
@@ -13,6 +14,13 @@ def order(sales):
     factories.fabric(89)
     factories.fabric(127)
     return factories.order(by=sales, due_on=working_day_in(14))
+
+
+@pytest.fixture
+def customer(sales):
+    """A customer, and all that their files may ask for."""
+    catalogue()
+    return factories.customer()
 
 
 @pytest.fixture

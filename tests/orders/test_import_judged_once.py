@@ -11,18 +11,12 @@ from orders.importing import preview, reading, sound, taking
 from orders.importing.tables import Unreadable
 from orders.models import Customer, CustomersColumns, Fabric, Order, OrderLine, SystemRevision
 from tests import factories
-from tests.orders.looked_at import TODAY, catalogue
+from tests.orders.files_page import chosen, pressed
+from tests.orders.looked_at import TODAY
 from tests.orders.made_files import BAY, HEADS, TWO, row, separated, sheets
-from tests.orders.test_import_pages import chosen, pressed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 MANY = [HEADS, *[row(Room=f"Flat {number}") for number in range(150)]]
-
-
-@pytest.fixture
-def customer(sales):
-    catalogue()
-    return factories.customer()
 
 
 @pytest.fixture

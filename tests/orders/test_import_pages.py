@@ -5,7 +5,6 @@ import threading
 from dataclasses import replace
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
@@ -13,44 +12,15 @@ from django.utils import timezone
 from calc.system import DEMO_38
 from orders import calendar, intake
 from orders.importing import taking
-from orders.models import Customer, CustomersColumns, CustomersFile, Fabric, Order, OrderLine, SystemRevision, Work
+from orders.models import Customer, CustomersColumns, CustomersFile, Order, OrderLine, SystemRevision
 from orders.questions import unanswered
 from tests import factories
+from tests.orders.files_page import chosen, pressed, uploaded
 from tests.orders.looked_at import catalogue
 from tests.orders.made_files import BAY, HEADS, STUDY, TWO, row, separated
 from tests.orders.pages import in_days, page_of, queries_of
-from tests.worked import do_what_waits
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def customer(sales):
-    catalogue()
-    return factories.customer()
-
-
-def uploaded(name, content):
-    return {"file": SimpleUploadedFile(name, content)}
-
-
-def chosen(client, customer, content, name="march.csv"):
-    """The file's page after it was chosen on the customer's."""
-    answer = client.post(reverse("files", args=[customer.pk]), uploaded(name, content), follow=True)
-    assert answer.status_code == 200, answer.content.decode()
-    return answer
-
-
-def sent(answer, **changed):
-    """What the browser sends from a file's page: every field as it stands, save those changed."""
-    form = answer.context["form"]
-    values = {bound.html_name: bound.value() for bound in form if bound.name != "again"}
-    shown = {name: "" if value is None else value for name, value in values.items()}
-    return {**shown, "sound": answer.context["sound"], **changed}
-
-
-def pressed(client, answer, *, then="take", follow=True, **changed):
-    return client.post(answer.context["file"].get_absolute_url(), sent(answer, then=then, **changed), follow=follow)
 
 
 def test_a_file_is_shown_with_its_figures_and_nothing_is_ordered_before_it_is_taken_in(client, customer):
@@ -318,48 +288,3 @@ def test_the_customers_files_are_listed_with_what_they_made(client, customer):
     assert "april.csv" in page
     assert f'<a href="{Order.objects.get().get_absolute_url()}">0001</a>' in page
     assert Customer.objects.count() == 1
-
-
-@pytest.fixture
-def long_file(client, customer, monkeypatch):
-    """The page of a file with more rows than are taken in within a request."""
-    monkeypatch.setattr("orders.views.files.AT_ONCE", 1)
-    return chosen(client, customer, separated())
-
-
-def test_a_long_file_is_taken_in_outside_the_request_and_leads_to_its_order(client, long_file):
-    answer = pressed(client, long_file, due_on=in_days(30).isoformat())
-    found = Work.objects.get()
-    assert answer.redirect_chain == [(found.get_absolute_url(), 302)]
-    assert not Order.objects.exists()
-    pressed(client, long_file, due_on=in_days(30).isoformat())
-    assert Work.objects.get() == found
-    do_what_waits()
-    page = client.get(found.get_absolute_url()).content.decode()
-    assert "march.csv is taken in: Order 0001. Confirm what is right." in page
-    assert f'href="{Order.objects.get().get_absolute_url()}">See what it made</a>' in page
-    assert Order.objects.get().due_on == in_days(30)
-
-
-def test_a_long_file_that_is_read_otherwise_meanwhile_is_not_taken_in(client, long_file):
-    pressed(client, long_file)
-    file = CustomersFile.objects.get()
-    taking.choose(file=file, choices={**file.choices, "left_out": "2"})
-    do_what_waits()
-    assert (Work.objects.get().state, Order.objects.count()) == ("failed", 0)
-    assert Work.objects.get().said.startswith("How the file is read was changed meanwhile.")
-
-
-def test_a_long_file_that_can_not_be_made_any_more_says_each_reason(client, long_file):
-    pressed(client, long_file)
-    Fabric.objects.update(offered=False)
-    do_what_waits()
-    assert (Work.objects.get().state, Order.objects.count()) == ("failed", 0)
-    assert "is not offered any more. Ask the customer for another fabric." in Work.objects.get().said
-
-
-def test_a_long_file_that_is_put_away_meanwhile_says_so(client, long_file):
-    pressed(client, long_file)
-    CustomersFile.objects.all().delete()
-    do_what_waits()
-    assert Work.objects.get().said == "The file was put away meanwhile. Choose it again."

@@ -27,10 +27,15 @@ from tests.tablets import maker_of
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 SEQUENCES = int(os.environ.get("RANDOM_SEQUENCES", 12))
+
 SEED = int(os.environ.get("RANDOM_SEED", 13120))
+
 REQUESTS = 130
+
 STATIONS = (RAILING, VANES, STRINGING, CHECKING, PACKING)
+
 KINDS = ("start", "pause", "resume", "finish", "step", "send_back", "release", "undo", "")
+
 ROLES = {
     "mara": {"maker"},
     "tomasz": {"maker"},
@@ -42,11 +47,13 @@ ROLES = {
     "nora": {"sales"},
     "adam": {"administrator"},
 }
+
 WORKERS = {
     **dict.fromkeys((RAILING, VANES, STRINGING), ("mara", "tomasz", "dana")),
     CHECKING: ("ines", "tamsin", "dana", "olga"),
     PACKING: ("mara", "tomasz", "ines", "tamsin", "dana"),
 }
+
 OTHERWISE = (
     *({"fixing": fixing} for fixing in ("top", "face")),
     *({"hand": hand} for hand in ("left", "right")),
@@ -56,14 +63,18 @@ OTHERWISE = (
     {"special_instruction": "Short screws", "concerns": [RAILING, CHECKING]},
     {"operation": "wand", "draw": "split"},
 )
+
 SAFETY_KEYS = tuple(key for keys in safety_log.WANTED.values() for key in keys)
+
 # What nobody should type, and some that look almost right.
 WRONG = ("", "0", "-1", "false", "False", "no", "nan", "inf", "1e400", "9" * 40, "63,5,5", "٣", "\x00", "<b>", "é" * 70)
+
 LINES = (
     {},
     {"loop_control": "breakaway", "draw": "one_way"},
     {"draw": "reverse", "hand": "right", "special_instruction": "Odd bracket", "concerns": [STRINGING, CHECKING]},
 )
+
 OTHER_MARKETS = ({"loop_control": "weight", "installation_height_mm": 2600},)
 
 
@@ -330,55 +341,3 @@ def test_a_weaker_rule_is_found_out(monkeypatch, weaken, said, since):
     weaken(monkeypatch)
     faults, packed, _ = try_sequences(60, since=since, until=lambda found: any(said in fault for fault in found))
     assert any(said in fault for found in faults.values() for fault in found), (faults, packed)
-
-
-# The reading of the log itself, by hand.
-MADE = [Entry("mara", "step", "stringing", {"key": key, "value": True}) for key in safety_log.WANTED["stringing"]]
-SEEN = [Entry("ines", "step", "checking", {"key": key, "value": True}) for key in safety_log.WANTED["checking"]]
-PUT_IN = [Entry("mara", "step", "packing", {"key": key, "value": True}) for key in safety_log.WANTED["packing"]]
-
-
-def done(who, station):
-    return Entry(who, "finish", station, {})
-
-
-def whole(*, made=MADE, seen=SEEN, put_in=PUT_IN):
-    stringing, checking, packing = done("mara", "stringing"), done("ines", "checking"), done("mara", "packing")
-    return [*made, stringing, *seen, checking, *put_in, packing]
-
-
-def test_the_reading_finds_nothing_amiss_in_a_blind_made_by_the_rule():
-    assert faults_of_packed(whole(), roles=ROLES) == []
-
-
-@pytest.mark.parametrize("part", ["made", "seen", "put_in"])
-@pytest.mark.parametrize("place", [0, 1])
-def test_the_reading_misses_each_confirmation_that_was_left_out(part, place):
-    given = {"made": MADE, "seen": SEEN, "put_in": PUT_IN}[part]
-    left = [each for each in given if each is not given[place]]
-    (fault,) = faults_of_packed(whole(**{part: left}), roles=ROLES)
-    assert fault.startswith(f"{given[place].data['key']} was not confirmed")
-
-
-def test_the_reading_wants_a_second_pair_of_eyes():
-    railed = Entry("dana", "start", "railing", {})
-    seen = [each._replace(who="dana") for each in SEEN]
-    assert len(faults_of_packed([railed, *whole(seen=seen)], roles=ROLES)) == 3
-
-
-def test_the_reading_takes_what_came_before_a_fault_for_void():
-    back = Entry("ines", "send_back", "checking", {"back_to": "vanes", "fault": "other"})
-    # Vanes stand beside stringing: what was confirmed there holds, what was seen at checking does not.
-    log = [*MADE, done("mara", "stringing"), *SEEN, back, done("ines", "checking"), *PUT_IN, done("mara", "packing")]
-    assert {fault.split()[0] for fault in faults_of_packed(log, roles=ROLES)} == set(safety_log.WANTED["checking"])
-
-
-@pytest.mark.parametrize(("given", "void"), [({"fabric": "slate"}, True), ({"room": "Study"}, False)])
-def test_the_reading_takes_what_was_confirmed_of_the_blind_before_a_change_for_void(given, void):
-    before = {"spec": {}, "components": {}, "fabric": "chalk", "room": "Hall"}
-    changed = Entry("ruben", "amend", "", {"before": before, "after": {**before, **given}})
-    whole_log = whole()
-    log = [*whole_log[: len(MADE) + 1], changed, *whole_log[len(MADE) + 1 :]]
-    assert {fault.split()[0] for fault in faults_of_packed(log, roles=ROLES)} == (
-        set(safety_log.WANTED["stringing"]) if void else set()
-    )
