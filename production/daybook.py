@@ -1,6 +1,6 @@
 """What the day sheet asks of the database: events and stages by the workshop's days, ready to be added up.
 
-Each answer is one query, however many events there are.
+Each answer is one query, or two, however many events there are.
 """
 
 import datetime as dt
@@ -15,7 +15,7 @@ from calc import flow
 from orders.models import Order
 
 from . import codes, route
-from .models import Stage, StationEvent
+from .models import HeldDay, Stage, StationEvent
 
 PROMISED = (Order.CONFIRMED, Order.RELEASED)
 """States of an order that the customer waits for and that isn't ready."""
@@ -65,10 +65,21 @@ def finished_by_day(*, starts, ends):
 
 
 def log_of(day):
-    """What happened up to the end of `day` to the blinds that were at work on it, steps left out: (event, fault)s."""
-    at_work = Stage.objects.blinds_at_work(starts=day.starts, ends=day.ends)
-    found = StationEvent.objects.filter(blind__in=at_work, at__lt=day.ends)
-    return _events(found.exclude(kind__in=(route.STEP, route.RELEASE, route.ASK, route.KEEP)))
+    """What happened up to the end of `day` to the blinds that were in hand on it, steps left out: (event, fault)s. Two
+    queries."""
+    found = StationEvent.objects.filter(blind__in=_at_work(day), kind__in=route.IN_AND_OUT, at__lt=day.ends)
+    return _events(found)
+
+
+def _at_work(day):
+    """The keys of the blinds that were in hand on `day`, and of some more: something happened to them then, or nothing
+    did from its first midnight to its last, or they still are in hand."""
+    happened = StationEvent.objects.at_work(since=day.starts, before=day.ends)
+    held = HeldDay.objects.filter(on=day.on)
+    still = Stage.objects.standing((route.IN_HAND,))
+    parts = [found.order_by().values_list("blind", flat=True) for found in (happened, held, still)]
+    # Keys by themselves: PostgreSQL takes a query of them for one of a great many, and reads every event there is.
+    return set(parts[0].union(*parts[1:]))
 
 
 def log_of_sent_back(*, starts, ends):

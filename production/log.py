@@ -3,7 +3,7 @@
 from orders.wake import wake
 
 from . import route
-from .models import Blind, StationEvent
+from .models import Blind, HeldDay, StationEvent
 
 
 class Crossed(Exception):
@@ -35,6 +35,8 @@ def write(blind, stages, moved, *, event_id, kind, by, data, kept, station="", f
     for key, now in moved.items():
         stage = stages[key]
         if (stage.state, stage.attempt) != (now.state, now.attempt):
+            if stage.state == route.IN_HAND:
+                HeldDay.objects.note(blind.pk, since=stage.since, until=event.at)
             stage.state, stage.attempt, stage.since = now.state, now.attempt, event.at
             stage.person = by if now.state in (route.IN_HAND, route.PAUSED, route.DONE) else None
             stage.save(update_fields=["state", "attempt", "since", "person"])

@@ -51,6 +51,8 @@ STEP = "step"
 SEND_BACK = "send_back"
 AT_A_STATION = (START, PAUSE, RESUME, FINISH, STEP, SEND_BACK)
 KINDS = (*BY_THE_OFFICE, *AT_A_STATION)
+IN_AND_OUT = (START, PAUSE, RESUME, FINISH, SEND_BACK, AMEND, TAKE_OFF)
+"""What takes a blind in hand, or may take it out of it."""
 MOVES = {
     START: ((WAITING, SENT_BACK), IN_HAND),
     PAUSE: ((IN_HAND,), PAUSED),

@@ -5,6 +5,7 @@ from .blinds import Blind, BlindQuerySet, Stage, StageQuerySet
 from .choices import STATE_CHOICES, STATION_CHOICES
 from .events import StationEvent
 from .faults import FaultKind
+from .held_days import HeldDay
 from .mishaps import Mishap, MishapQuerySet
 from .order_changes import ChangesCounted, OrderChange
 from .planning import Absence, Crew
@@ -20,6 +21,7 @@ __all__ = [
     "ChangesCounted",
     "Crew",
     "FaultKind",
+    "HeldDay",
     "Mishap",
     "MishapQuerySet",
     "OrderChange",

@@ -156,15 +156,6 @@ class StageQuerySet(models.QuerySet):
         """What stands in one of `states` at any station, in no order; by station, as it is indexed."""
         return self.filter(station__in=list(route.STATION), state__in=states)
 
-    def blinds_at_work(self, *, starts, ends):
-        """A queryset of the keys of the blinds that were released before `ends` and weren't packed or taken off before
-        `starts`: of the years of before none is read."""
-        packing = self.filter(station=route.PACKING, blind__released_at__lt=ends)
-        unsettled = [state for state in route.STATE_WORDS if state not in route.SETTLED]
-        # Two lookups, each by its index, rather than one with an alternative, for which SQLite reads all there are.
-        later = packing.filter(since__gte=starts).values("blind")
-        return later.union(packing.filter(state__in=unsettled).values("blind"))
-
     def queued_at(self, station):
         """What station `station` can work on, in no order: whose turn it is, `turns` says."""
         return self.filter(station=station, state__in=route.QUEUED)

@@ -25,6 +25,10 @@ class StationEventQuerySet(models.QuerySet):
         stations = list(route.STATION)
         return self.filter(kind=route.FINISH, station__in=stations, at__gte=since, at__lt=before)
 
+    def at_work(self, *, since, before):
+        """Whatever takes a blind in hand or out of it, from the moment `since` on and before `before`, in no order."""
+        return self.filter(kind__in=route.IN_AND_OUT, station__in=["", *route.STATION], at__gte=since, at__lt=before)
+
     def of_finished(self, *, since, before):
         """What was done to the blinds that were finished anywhere between the two moments, up to `before`, blind by
         blind as it happened: (blind, spec, station, kind, attempt, moment), steps left out."""

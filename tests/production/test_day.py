@@ -1,14 +1,16 @@
 """The day sheet says what the events say, by the workshop's clock, to those who may see it."""
 
 import datetime as dt
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from orders import intake
 from production import daybook, daysheet, route
-from production.models import Stage, StationEvent
+from production.models import HeldDay, StationEvent
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from tests.factories import enter_steps, make, order, released, tell, work
 
@@ -249,12 +251,73 @@ def test_minutes_each_leave_pauses_out_and_blinds_at_once_are_an_average(maker):
     assert found.average_in_hand == 1.0
 
 
-def test_sqlite_too_looks_up_what_was_at_work_and_what_came_last_by_an_index_each():
+def test_a_blind_in_hand_for_days_counts_on_each_of_them(maker):
+    held, *others = released(lines=[{"quantity": 3}], at=at(7))
+    tell(held, RAILING, route.START, by=maker, at=at(8))
+    thursday, friday, monday = (ON + dt.timedelta(days=number) for number in (1, 2, 5))
+    for blind, day in zip(others, (thursday, friday), strict=True):
+        work(blind, RAILING, by=maker, at=at(9, day=day))
+        work(blind, VANES, by=maker, at=at(11, day=day))
+    now = at(12, day=monday)
+    in_hand = [station(RAILING, on=day, moment=now).average_in_hand for day in (thursday, friday)]
+    assert in_hand == [1.0, 1.0]
+    enter_steps(held, RAILING, by=maker, at=at(10, day=monday))
+    tell(held, RAILING, route.FINISH, by=maker, at=at(10, day=monday))
+    # Now its stage says nothing of those days any more.
+    assert [station(RAILING, on=day, moment=now).average_in_hand for day in (thursday, friday)] == in_hand
+    assert {each.on for each in HeldDay.objects.filter(blind=held)} >= {thursday, friday}
+    assert not HeldDay.objects.filter(blind__in=others).exists()
+
+
+def test_a_migration_finds_the_days_held_before(maker):
+    held, changed, quick = released(lines=[{"quantity": 3}], at=at(7))
+    for blind in (held, changed, quick):
+        tell(blind, RAILING, route.START, by=maker, at=at(8))
+        enter_steps(blind, RAILING, by=maker, at=at(8))
+    tell(quick, RAILING, route.FINISH, by=maker, at=at(9))
+    tell(held, RAILING, route.PAUSE, by=maker, at=at(9, day=ON + dt.timedelta(days=3)))
+    tell(changed, RAILING, route.FINISH, by=maker, at=at(9, day=ON + dt.timedelta(days=5)))
+    kept = set(HeldDay.objects.values_list("blind", "on"))
+    assert len(kept) == 4 + 6
+    HeldDay.objects.all().delete()
+    migration = import_module("production.migrations.0013_days_held_before_are_on_record")
+    migration.note_those_of_before(apps, None)
+    assert set(HeldDay.objects.values_list("blind", "on")) == kept
+
+
+def test_what_was_at_work_is_looked_up_by_an_index_each(maker):
+    (blind,) = released(at=at(7))
+    work(blind, RAILING, by=maker, at=at(9))
+    with CaptureQueriesContext(connection) as asked:
+        assert daybook.log_of(daybook.day_of(ON))
+    plans = [plan_of(query["sql"]) for query in asked.captured_queries]
+    assert len(plans) == 2
+    assert not any("SCAN" in plan or "Seq Scan" in plan for plan in plans), plans
+    looks = {
+        "sqlite": (
+            "event_by_kind_station_and_time (kind=? AND station=? AND at>? AND at<?)",
+            "(on=?)",
+            "stage_by_station_and_state (station=? AND state=?)",
+        ),
+        "postgresql": ("event_by_kind_station_and_time", "a_day_held_once"),
+    }
+    assert [look for look in looks[connection.vendor] if look not in plans[0]] == [], plans[0]
+
+
+def plan_of(sql):
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
+            return " ".join(row[3] for row in cursor.fetchall())
+        # It would rather read the few rows of a test through.
+        cursor.execute("SET LOCAL enable_seqscan TO off")
+        cursor.execute(f"EXPLAIN {sql}")
+        return " ".join(row[0] for row in cursor.fetchall())
+
+
+def test_what_came_last_is_looked_up_by_an_index_on_sqlite_too():
     if connection.vendor != "sqlite":
         pytest.skip("PostgreSQL reads the few rows of a test through")
-    plan = Stage.objects.blinds_at_work(starts=at(0), ends=at(23)).explain()
-    assert "stage_by_station_and_since (station=? AND since>?)" in plan
-    assert "stage_by_station_and_state (station=? AND state=?)" in plan
     with CaptureQueriesContext(connection) as asked, connection.cursor() as cursor:
         StationEvent.objects.newest(before=at(0))
         cursor.execute(f"EXPLAIN QUERY PLAN {asked.captured_queries[0]['sql']}")
