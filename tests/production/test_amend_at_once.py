@@ -9,7 +9,7 @@ from production.route import CHECKING, PACKING, RAILING
 from tests import factories
 from tests.factories import AT, enter_steps, make, person, replayed, tell
 from tests.production.amending import ask, ask_off, fresh, plan
-from tests.production.test_two_tablets import at_once
+from tests.production.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -17,7 +17,7 @@ from production.route import RAILING, START
 from tests import factories
 from tests.production.amending import accept, ask
 from tests.production.api_desk import Program
-from tests.production.test_two_tablets import at_once
+from tests.production.at_once import at_once
 
 pytestmark = pytest.mark.django_db
 on_real_connections = pytest.mark.django_db(transaction=True)

@@ -9,7 +9,7 @@ from orders.models import Customer, Order, PostedOrder
 from tests import factories
 from tests.production import api_desk
 from tests.production.api_desk import Program
-from tests.production.test_two_tablets import at_once
+from tests.production.at_once import at_once
 
 on_real_connections = pytest.mark.django_db(transaction=True)
 

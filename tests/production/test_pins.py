@@ -12,7 +12,7 @@ from production.models import Tablet
 from production.route import CHECKING, RAILING
 from tests import factories
 from tests.factories import AT
-from tests.production.test_two_tablets import at_once
+from tests.production.at_once import at_once
 from tests.tablets import PIN
 
 pytestmark = pytest.mark.django_db

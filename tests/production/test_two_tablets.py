@@ -1,10 +1,9 @@
 """Two tablets at the same moment, on a real database with real connections."""
 
-import threading
 import uuid
 
 import pytest
-from django.db import connection, connections
+from django.db import connection
 
 from orders import intake
 from production import route
@@ -12,29 +11,9 @@ from production.models import StationEvent
 from production.record import Refused, record
 from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
 from tests import factories
+from tests.production.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(*calls):
-    """Run the calls on threads of their own, started together; what each returned or raised, in order."""
-    gate, answers = threading.Barrier(len(calls)), [None] * len(calls)
-
-    def run(place, call):
-        gate.wait()
-        try:
-            answers[place] = call()
-        except Refused as refused:
-            answers[place] = refused
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=run, args=found) for found in enumerate(calls)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return answers
 
 
 def starter(blind, by, event_id=None):
