@@ -35,8 +35,8 @@ BEGUN_WITHIN_S = 60
 BACK_WITHIN_S = 30
 """So soon pages are answered again after all their processes were killed, or the database was restarted."""
 SAMPLE_EVERY_S = 2
-LOG_SIGNS = 6000
-"""So much of each log is told where something was wrong."""
+LOG_LINES = 300
+"""So many of each log's last lines are told where something was wrong."""
 TOLD_WITHIN_S = 30
 """So soon after the last event, and after something was killed, every tablet is followed again and knows of it."""
 STATIONS = ("railing", "vanes", "stringing", "checking", "packing")
@@ -119,15 +119,18 @@ def main():
         try:
             said = soak(database, folder=folder, seconds=seconds)
             if not said["sound"]:
-                said["logs"] = {
-                    each.stem: each.read_text()[-LOG_SIGNS:].splitlines() for each in Path(folder).glob("*.log")
-                }
+                said["logs"] = {each.stem: errors(each.read_text()) for each in Path(folder).glob("*.log")}
         finally:
             database.stop("immediate")
     (ROOT / "soak.json").write_text(json.dumps(said, indent=1))
     print(json.dumps(said, indent=1))
     print("Sound." if said["sound"] else "\n".join(["Not sound:", *said["not_sound"]]))
     sys.exit(0 if said["sound"] else 1)
+
+
+def errors(log):
+    """A log's last lines, without the answers that refuse something."""
+    return [line for line in log.splitlines() if " WARNING " not in line][-LOG_LINES:]
 
 
 def soak(database, *, folder, seconds):
