@@ -4,7 +4,7 @@ import statistics
 import time
 from collections import Counter
 
-from script.soak_cuts import not_explained
+from script.soak_cuts import ENDS_WITHIN_S, not_explained
 
 GROWS_AT_MOST_PERCENT = 5
 GROWN_UP_S = 600
@@ -33,7 +33,7 @@ def summary(kept, *, record, sizes, seconds, live, still):
     missing = not_explained(kept.missing, kept.cuts)
     words = [
         *on_record(record),
-        *unexplained(missing, kept.unexpected),
+        *unexplained(missing, kept.unexpected, kept.cuts),
         *(f"{each}." for each in live["did_not_hear"]),
         *too_large(grew),
     ]
@@ -90,18 +90,24 @@ def on_record(record):
             yield f"{many} {words}: record, {name}."
 
 
-def unexplained(missing, unexpected):
+def unexplained(missing, unexpected, cuts):
     if missing:
         first = missing[0]
         yield (
             f"{len(missing)} answers are missing which nothing that was cut off explains. The first was asked for at"
             f" {clock(first.began)} and waited for {first.ended - first.began:.1f} s:"
-            f" {first.route}, {first.status or 'no answer'}, {first.said}"
+            f" {first.route}, {first.status or 'no answer'}, {first.said}. {last_cut(cuts, first.ended)}"
         )
     for route, status, at, said in unexpected[:NAMED]:
-        yield f"Nobody expects this, at {clock(at)}: {route}, {status or 'no answer'}, {said}"
+        words = f"{route}, {status or 'no answer'}, {said}"
+        yield f"Nobody expects this, at {clock(at)}: {words}. {last_cut(cuts, at + ENDS_WITHIN_S)}"
     if len(unexpected) > NAMED:
         yield f"And {len(unexpected) - NAMED} more that nobody expects."
+
+
+def last_cut(cuts, until):
+    before = [cut for cut in cuts if cut.began <= until]
+    return f"The last cut before its end was {before[-1].what}, at {clock(before[-1].began)}." if before else "No cut."
 
 
 def too_large(grew):
