@@ -10,6 +10,7 @@ from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
 from django.db import connection, transaction
 from django.utils import timezone
 
+from .compiled import Compiled
 from .roles import BENCH
 
 BEGUN, DONE, CONFIRMED, ADDRESS = "begun", "done", "confirmed", "address"
@@ -23,6 +24,11 @@ NOTED_EVERY_S = 300
 """How exactly it is known when something was done last."""
 
 
+@Compiled
+def _with_key(key):
+    return SessionStore.get_model_class().objects.filter(session_key=key)
+
+
 class SessionStore(DatabaseStore):
     person = None
     """Whoever was signed in with it when it was read."""
@@ -34,8 +40,10 @@ class SessionStore(DatabaseStore):
         return Session
 
     def load(self):
-        found = self._get_session_from_db()
+        now = timezone.now()
+        found = next((each for each in _with_key(self.session_key) if each.expire_date > now), None)
         if found is None:
+            self._session_key = None
             return {}
         self.person = found.person
         return self.decode(found.session_data)

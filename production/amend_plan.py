@@ -202,7 +202,7 @@ def _blind_plan(blind, *, events, stages, after, revision):
             states=stages,
             before=before,
             after=after,
-            tape_classes=(blind.revision.as_system().tape_class, revision.as_system().tape_class),
+            tape_classes=(blind.revision.tape_class, revision.tape_class),
         ),
         after=after,
     )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from calc.components import components
 from calc.tolerance import verdict
+from orders.compiled import Compiled
 from orders.models import Person
 
 from . import route, steps
@@ -104,6 +105,12 @@ def stages_of(blind):
     return {stage.station: stage for stage in blind.stages.select_related("person")}
 
 
+@Compiled
+def events_of(blind):
+    """All that happened to the blind with this key, in order."""
+    return StationEvent.objects.of_blind(blind)
+
+
 def entries_of(events, *, stages):
     """The newest entry of each step, by station and key; what was entered before a station began anew is void."""
     return {
@@ -116,7 +123,7 @@ def entries_of(events, *, stages):
 def read(*, blind, station, stages=None):
     """The blind as it stands at `station`."""
     stages = stages or stages_of(blind)
-    events = tuple(StationEvent.objects.of_blind(blind))
+    events = tuple(events_of(blind.pk))
     entries = entries_of(events, stages=stages)
     chain = entries.get((route.STRINGING, "chain"))
     figures = figures_at_bench(blind=blind, measured_chain=chain)
@@ -127,7 +134,7 @@ def read(*, blind, station, stages=None):
         nominal=blind.components,
         special_instruction=blind.special_instruction,
         concerns=blind.concerns,
-        tape_class=blind.revision.as_system().tape_class,
+        tape_class=blind.revision.tape_class,
     )
     return Bench(
         blind=blind,

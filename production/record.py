@@ -7,11 +7,12 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from orders import intake
+from orders.compiled import Compiled
 from orders.models import Order
 from orders.roles import role_word
 
 from . import bench, codes, log, route, scrap, sent_back, steps
-from .models import Blind, StationEvent
+from .models import Blind, Stage, StationEvent
 from .words import _
 
 TRIES = 8
@@ -77,7 +78,7 @@ def _record(*, event_id, code, station, kind, by, data, kept, issue):
     if issue not in (None, blind.issue):
         raise Refused(changed_since(blind))
     # Who holds them is asked only where something is refused.
-    stages = {stage.station: stage for stage in blind.stages.all()}
+    stages = {stage.station: stage for stage in _stages(blind.pk)}
     if kept["received_at"]:
         _require_own(blind, stages[station], by)
     back = sent_back.entered(data) if kind == route.SEND_BACK else {}
@@ -190,15 +191,25 @@ def _require_place(*, station, kind, by):
 
 
 def _find(code):
-    blind = Blind.objects.select_related("order", "revision").filter(code=code).first()
-    if blind is None:
+    found = _with_code(code)
+    if not found:
         try:
             named = codes.read_code(code)
         except codes.CodeError as wrong:
             raise Refused(str(wrong)) from wrong
         number = codes.human_number(order_number=named.order_number, serial=named.serial)
         raise Refused(_("There is no blind {number}. Check the number on the ticket and scan it again.", number=number))
-    return blind
+    return found[0]
+
+
+@Compiled
+def _with_code(code):
+    return Blind.objects.select_related("order", "revision").filter(code=code).order_by()
+
+
+@Compiled
+def _stages(blind):
+    return Stage.objects.filter(blind=blind)
 
 
 def _states(stages):

@@ -115,6 +115,11 @@ class SystemRevision(models.Model):
         """This revision's constants as `calc` reads them."""
         return System.from_dict(self.constants)
 
+    @property
+    def tape_class(self):
+        """The accuracy class of the tapes that the workshop measures with."""
+        return self.constants["tape_class"]
+
 
 class FabricQuerySet(models.QuerySet):
     def offered(self):
