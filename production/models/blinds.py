@@ -43,15 +43,14 @@ class BlindQuerySet(models.QuerySet):
         """The blind with this ticket code, or None."""
         return self.filter(code=code).first()
 
-    def version_of(self, code):
-        """How many events the blind with this ticket code has, or None; nothing else of it is read."""
-        return self.filter(code=code).values_list("version", flat=True).first()
+    def versions(self):
+        """How many events each has; nothing else of it is read."""
+        return self.order_by().values_list("version", flat=True)
 
-    def standing(self, code):
-        """What changes whenever a sheet of the blind with this ticket code does, in one row, or None; who did something
-        there is left out."""
+    def standing(self):
+        """What changes whenever a sheet of one of them does, in a row each; who did something there is left out."""
         order = ("order__number", "order__due_on", "order__rush", "order__state", "order__customer__name")
-        return self.filter(code=code).values_list("pk", "version", "serial", *order, named=True).first()
+        return self.order_by().values_list("pk", "version", "serial", *order, named=True)
 
     def events_in_all(self):
         """How many events these blinds have together: it grows with everything that happens to any of them."""

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 
+from orders.compiled import Compiled
 from production import bench, changed, codes, drawing, queue, remake, route, scrap, steps, tablets
 from production.kept import Kept, ReadSeldom, digest
 from production.models import Amendment, Blind, FaultKind, Stage, StationEvent
@@ -30,9 +31,19 @@ PAUSE_REASONS = (N_("Break"), N_("End of shift"), N_("Waiting for a part"), N_("
 def station_blind(request, station, code):
     """The sheet of one blind at one station; for a tablet that has it already (`seen` is its version), 204."""
     place = place_of(station)
-    if request.htmx and request.GET.get("seen") == str(Blind.objects.version_of(code)):
+    if request.htmx and request.GET.get("seen") in map(str, _version(code)):
         return HttpResponse(status=204)
     return sheet(request, place=place, code=code)
+
+
+@Compiled
+def _version(code):
+    return Blind.objects.filter(code=code).versions()
+
+
+@Compiled
+def _standing(code):
+    return Blind.objects.filter(code=code).standing()
 
 
 def whereabouts(stages):
@@ -45,9 +56,10 @@ def whereabouts(stages):
 
 def sheet(request, *, place, code, problems=(), status=200):
     """The sheet of the blind with `code` at `place`, with `problems` beside what was typed. Raises Http404."""
-    standing = Blind.objects.standing(code)
-    if standing is None:
+    found = _standing(code)
+    if not found:
         raise Http404(_("There is no blind with the code {code}.", code=repr(code)))
+    [standing] = found
     named, faults = seldom.get()
     context = {
         "place": place,
