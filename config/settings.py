@@ -124,8 +124,11 @@ else:
     DATABASES["default"]["ENGINE"] = "config.postgresql"
     DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", default=60)
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
-    # A server that has gone is noticed in seconds, long before whoever asks is cut off, and so is a lock that is kept.
     DATABASES["default"]["OPTIONS"] = {
+        # What is asked again and again is planned once for each connection.
+        "server_side_binding": True,
+        "prepare_threshold": 5,
+        # A server that has gone is noticed in seconds, long before whoever asks is cut off; so is a lock that is kept.
         "connect_timeout": 5,
         "tcp_user_timeout": 10_000,
         "options": "-c lock_timeout=10s",

@@ -26,8 +26,9 @@ def database_url():
     found = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{found['NAME']}"
-    named = {key: found[key.upper()] for key in ("host", "port", "user", "password") if found[key.upper()]}
-    return f"postgres:///{found['NAME']}?{urlencode(found['OPTIONS'] | named, quote_via=quote)}"
+    named = {key: found[key.upper()] or found["OPTIONS"].get(key) for key in ("host", "port", "user", "password")}
+    given = {key: value for key, value in named.items() if value}
+    return f"postgres:///{found['NAME']}?{urlencode(given, quote_via=quote)}"
 
 
 @contextmanager
