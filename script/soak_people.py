@@ -185,9 +185,9 @@ class Tablet(Browser):
 class Desk(Browser):
     """Somebody in the office: looks, searches, takes a file in, fills the grid, confirms, releases, prints."""
 
-    def __init__(self, *, customers, **given):
+    def __init__(self, *, customers, fabrics, **given):
         super().__init__(**given)
-        self.customers, self.numbers = customers, []
+        self.customers, self.fabrics, self.numbers = customers, fabrics, []
 
     def run(self):
         while not self.kept.ending.is_set():
@@ -203,6 +203,7 @@ class Desk(Browser):
         customer, rows = self.rng.choice(self.customers), [list(row) for row in TWO]
         for row in rows[1:]:
             row[0], row[4] = f"Soak {uuid.uuid4().hex[:8]}", str(self.rng.randint(900, 2400))
+            row[7] = self.rng.choice(self.fabrics)
         text = io.StringIO()
         csv.writer(text).writerows(rows)
         body = (
@@ -215,17 +216,26 @@ class Desk(Browser):
         if status != 302:
             return
         page = self.led_to
-        status, html = self.ask(page, route="file")
         day = (dt.date.today() + dt.timedelta(days=self.rng.randint(40, 90))).isoformat()
-        form = [(name, value) for name, value in filled_in(html) if name != "due_on"]
-        status, _ = self.ask(page, route="take", form=[*form, ("due_on", day), ("then", "take")])
-        for number in self.drafts(customer):
+        # What is chosen anew is shown before anything is taken in.
+        for _ in range(2):
+            _status, html = self.ask(page, route="file")
+            form = [(name, value) for name, value in filled_in(html) if name != "due_on"]
+            status, _ = self.ask(page, route="take", form=[*form, ("due_on", day), ("then", "take")])
+            if status != 302 or self.led_to != page:
+                break
+        for number in self.taken_in(status, page):
             self.fill(number)
             self.step(number)
 
-    def drafts(self, customer):
-        _status, html = self.ask(f"/customers/{customer}/", route="customer")
-        return list(dict.fromkeys(re.findall(r"/orders/(\d+)/", html)))[:3]
+    def taken_in(self, status, page):
+        """The numbers of the orders that the file at `page` became: the one led to, or those named beside the file."""
+        if status != 302 or self.led_to == page:
+            return []
+        if only := re.fullmatch(r"/orders/(\d+)/", self.led_to):
+            return [only[1]]
+        _status, html = self.ask(self.led_to, route="files")
+        return list(dict.fromkeys(re.findall(r"/orders/(\d+)/", html)))[:2]
 
     def fill(self, number):
         """The grid as it stands, with another room in its first row, saved."""
@@ -265,8 +275,9 @@ class _FilledIn(HTMLParser):
         if self.depth or "disabled" in given:
             return
         if tag == "input" and name and given.get("type") not in ("file", "submit"):
-            if given.get("type") not in ("radio", "checkbox") or "checked" in given:
-                self.fields.append((name, given.get("value", "on")))
+            chosen = given.get("type") in ("radio", "checkbox")
+            if not chosen or "checked" in given:
+                self.fields.append((name, given.get("value", "on" if chosen else "")))
         elif tag == "select" and name:
             self.select = [name, None]
         elif tag == "option" and self.select and ("selected" in given or self.select[1] is None):

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import Error, close_old_connections
 from django.test import Client
 
-from orders.models import Customer, Person
+from orders.models import Customer, Fabric, Person
 from production import bench, replay, route, steps
 from production.models import Blind, StationEvent
 from production.tablets import maker_token
@@ -33,7 +33,12 @@ def maker(number, stations):
 
 def clerk(number):
     person = Person.objects.create_user(username=f"desk-of-soak{number}", password=None, roles=["sales", "manager"])
-    return {"cookie": _cookie(person), "customers": list(Customer.objects.values_list("pk", flat=True))}
+    fabrics = Fabric.objects.offered().filter(vane_width_mm=89, stiffness=Fabric.SOFT)
+    return {
+        "cookie": _cookie(person),
+        "customers": list(Customer.objects.values_list("pk", flat=True)),
+        "fabrics": list(fabrics.values_list("code", flat=True)),
+    }
 
 
 def steps_due(code, station):
