@@ -37,6 +37,21 @@
     form.addEventListener("change", settle, true);
   }
 
+  const servedWith = (field) => {
+    if (field.options) return (Array.from(field.options).find((option) => option.defaultSelected) || field.options[0] || field).value;
+    return field.defaultValue;
+  };
+  const differs = (field) => {
+    if (field.type === "radio" || field.type === "checkbox") return field.checked !== field.defaultChecked;
+    return field.matches("input:not([type='hidden']), select, textarea") && field.value !== servedWith(field);
+  };
+
+  // Typed before anything listened, or put back by the browser on the way back: worked out as if typed now.
+  function workOutTyped() {
+    const form = byId("line-form");
+    if (form && Array.from(form.elements).some(differs)) form.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
   // A second press on the way out of a page must not send the form twice.
   function sendOnce(event) {
     const form = event.target;
@@ -150,4 +165,5 @@
     document.body.addEventListener("htmx:afterSettle", afterSettle);
   });
   window.addEventListener("pageshow", sendAgain);
+  window.addEventListener("pageshow", workOutTyped);
 })();

@@ -259,6 +259,29 @@ def test_what_a_length_is_read_as_stands_beside_its_field_as_it_is_typed(line_fo
     expect(page.locator("#figures .readings")).to_have_count(0)
 
 
+def test_what_is_typed_before_the_page_listens_is_read_too(line_form):
+    page = line_form
+    held = []
+    page.route("**/htmx*.js*", lambda route: held.append(route))
+    page.goto(page.url, wait_until="commit")
+    page.locator("#id_width_mm").fill("1.83 m")
+    page.wait_for_timeout(300)
+    assert held
+    expect(page.locator("#id_width_mm_reading")).to_be_empty()
+    for script in held:
+        script.continue_()
+    expect(page.locator("#id_width_mm_reading")).to_have_text("1.83 m = 1830 mm")
+
+
+def test_a_page_as_it_was_served_is_not_worked_out_again(line_form):
+    page = line_form
+    asked = []
+    page.on("request", lambda request: asked.append(request.url) if request.method == "POST" else None)
+    page.reload()
+    page.wait_for_timeout(600)
+    assert asked == []
+
+
 def test_a_length_that_was_refused_stays_as_typed_with_what_the_others_are_read_as(line_form):
     page = line_form
     page.watch.allow("422")
