@@ -11,7 +11,7 @@ from django.db import connection
 from orders import search
 from orders.models import Order
 
-FEW = 500
+FEW = 250
 """What up to so many orders hold is found in all of them; what more hold, in the open and so many of the newest."""
 
 
