@@ -43,7 +43,11 @@ _TIDY = {**_INVISIBLE, **_BLANKS, **_CONTROLS, 13: "\n"}
 
 def tidy(text):
     """A cell's text without what can't be seen; a text far too long is cut, and refused where its field is read."""
-    return text[: MOST_CHARACTERS + 1].replace("\r\n", "\n").translate(_TIDY).strip()
+    text = text[: MOST_CHARACTERS + 1]
+    # Most cells are plain figures and letters, which takes far less time to see than to put right.
+    if not (text.isascii() and text.isprintable()):
+        text = text.replace("\r\n", "\n").translate(_TIDY)
+    return text.strip()
 
 
 def trimmed(rows):
