@@ -107,21 +107,22 @@ class _Desk:
         from django.urls import reverse
 
         from orders.models import CustomersFile, OrderLine
-        from script.benchmark.rounds import spent
+        from script.benchmark.rounds import spent_on_part
 
         CustomersFile.objects.all().delete()
         given = io.BytesIO(content)
         given.name = f"block.{'csv' if kind == 'CSV' else 'xlsx'}"
         found = {}
-        found["kept"] = spent(lambda: self._post(reverse("files", args=[self.customer.pk]), {"file": given}, 302))
+        files = reverse("files", args=[self.customer.pk])
+        found["kept"] = spent_on_part(lambda: self._post(files, {"file": given}, 302))
         file = CustomersFile.objects.waiting().get()
         shown = []
-        found["looked at"] = spent(lambda: shown.append(self.client.get(file.get_absolute_url())))
+        found["looked at"] = spent_on_part(lambda: shown.append(self.client.get(file.get_absolute_url())))
         if b'value="take"' not in shown[0].content:
             raise SystemExit("The file isn't ready to be taken in.")
         chosen = self._chosen(shown[0].content.decode(), file)
         lines = OrderLine.objects.count()
-        found["taken in"] = spent(lambda: self._taken(file, chosen))
+        found["taken in"] = spent_on_part(lambda: self._taken(file, chosen))
         if OrderLine.objects.count() != lines + ROWS:
             raise SystemExit("The file was not taken in.")
         return found
