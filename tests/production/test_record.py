@@ -7,7 +7,7 @@ import pytest
 from production import bench, route, steps
 from production.models import Stage, StationEvent
 from production.record import Refused, record
-from production.route import CHECKING, PACKING, RAILING, STRINGING, VANES
+from production.route import CHECKING, RAILING, STRINGING, VANES
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -122,31 +122,6 @@ def test_a_chain_that_would_hang_the_cord_too_low_stops_the_blind(blind, maker):
     factories.enter_steps(blind, STRINGING, by=maker, chain=981)
     with pytest.raises(Refused, match="1001"):
         factories.tell(blind, STRINGING, route.FINISH, by=maker)
-
-
-SAFETY = {
-    STRINGING: ("device", "tag_1", "tag_2", "front_warning"),
-    CHECKING: ("device_seen", "tags_seen", "front_warning_seen"),
-    PACKING: ("instructions", "pack_warning"),
-}
-
-
-@pytest.mark.parametrize(("station", "missing"), [(key, step) for key, found in SAFETY.items() for step in found])
-def test_a_looped_blind_cannot_leave_a_station_without_each_safety_confirmation(
-    blind, maker, checker, station, missing
-):
-    for place in route.STATIONS:
-        by = checker if place.key == CHECKING else maker
-        if place.key == station:
-            break
-        factories.work(blind, place.key, by=by)
-    factories.tell(blind, station, route.START, by=by)
-    factories.enter_steps(blind, station, by=by, but=(missing,))
-    with pytest.raises(Refused, match="Not confirmed yet"):
-        factories.tell(blind, station, route.FINISH, by=by)
-    factories.tell(blind, station, route.STEP, by=by, key=missing, value=True)
-    factories.tell(blind, station, route.FINISH, by=by)
-    assert stage(blind, station).state == route.DONE
 
 
 def test_safety_is_confirmed_again_after_a_fault_sent_the_blind_back(blind, maker, checker):

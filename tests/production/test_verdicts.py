@@ -1,13 +1,15 @@
 """A tablet without network says of a value what the server would, and takes for a value what the server would."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
+from calc.system import DEMO_38
 from production import bench, record, route, steps
 from production.route import CHECKING, RAILING, STRINGING, VANES
 from production.views.verdicts import PATTERNS, verdict_on, verdicts_of
-from tests.factories import enter_steps, make, person, released, tell, work
+from tests.factories import enter_steps, make, person, released, system, tell, work
 from tests.tablets import sheet_of, without_event_numbers
 
 pytestmark = pytest.mark.django_db
@@ -121,3 +123,14 @@ def test_the_table_of_cords_is_told_to_a_tablet(client):
     answer = client.get(f"/blinds/{blind.code}/cords/").json()
     assert answer["975"]["cut_mm"] == 5618
     assert client.get("/blinds/0000000000/cords/").status_code == 404
+
+
+@pytest.mark.parametrize(("tape_class", "said"), [("II", "within"), ("III", "doubtful")])
+def test_a_measure_is_judged_by_the_tape_that_its_systems_revision_names(tape_class, said):
+    """Directive 2014/32/EU, annex MI-008: up to 1 m a tape errs by 0.5 mm at most in class II, by 1 mm in class III."""
+    system(constants=replace(DEMO_38, tape_class=tape_class))
+    blind, by = at(RAILING)
+    # The gap is to be 63 mm, 5.2 mm off at most.
+    tell(blind, RAILING, route.STEP, by=by, key="gap", value=67.5)
+    gap = next(each for each in bench.read(blind=blind, station=RAILING).steps if each.step.key == "gap")
+    assert (gap.step.tape_class, gap.verdict) == (tape_class, said)
