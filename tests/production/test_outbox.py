@@ -12,7 +12,7 @@ from production import bench, route, tablets
 from production.models import Stage, StationEvent, Tablet
 from production.route import RAILING, STRINGING
 from tests import factories
-from tests.factories import enter_steps, released, tell
+from tests.factories import enter_steps, released, tell, work
 from tests.tablets import send
 
 pytestmark = pytest.mark.django_db
@@ -135,6 +135,13 @@ def test_what_another_did_meanwhile_is_said(tablet, maker, other_maker, blind):
     answer = replay(tablet, blind, route.START, by=maker)
     assert answer.json()["result"] == "refused"
     assert "Tomasz Okafor has had blind 0001-1 in hand at railing since" in answer.json()["reasons"][0]
+
+
+def test_what_another_finished_meanwhile_is_said_to_be_done(tablet, maker, other_maker, blind):
+    work(blind, RAILING, by=other_maker)
+    answer = replay(tablet, blind, route.START, by=maker)
+    assert answer.json()["result"] == "refused"
+    assert "It is done there; there is nothing left to do. (Tomasz Okafor, since" in answer.json()["reasons"][0]
 
 
 @pytest.mark.parametrize(

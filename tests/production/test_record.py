@@ -31,11 +31,18 @@ def test_the_same_event_twice_is_answered_again_and_not_written_again(blind, mak
     assert StationEvent.objects.filter(blind=blind, kind=route.START).count() == 1
 
 
-def test_an_event_id_cannot_stand_for_two_different_things(blind, maker):
-    event_id = uuid.uuid4()
-    record(event_id=event_id, code=blind.code, station=RAILING, kind=route.START, by=maker, at=factories.AT)
+@pytest.mark.parametrize("other", ["station", "kind", "code", "by"])
+def test_an_event_id_cannot_stand_for_two_different_things(blind, maker, other):
+    what = {"event_id": uuid.uuid4(), "code": blind.code, "station": RAILING, "kind": route.START, "by": maker}
+    record(**what, at=factories.AT)
+    others = {
+        "station": VANES,
+        "kind": route.PAUSE,
+        "code": factories.released(by=maker)[0].code if other == "code" else "",
+        "by": factories.person("maker"),
+    }
     with pytest.raises(Refused, match="used before"):
-        record(event_id=event_id, code=blind.code, station=VANES, kind=route.START, by=maker, at=factories.AT)
+        record(**what | {other: others[other]}, at=factories.AT)
 
 
 def test_a_second_maker_is_told_who_has_the_blind_in_hand(blind, maker):
