@@ -6,8 +6,8 @@ of the pages' own host, `/live/` behind a proxy that leads there. Without it, pa
 Environment: DATABASE_URL, CONN_MAX_AGE, LIVE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, CSRF_TRUSTED_ORIGINS, TIME_ZONE,
 WORKSHOP_NAME, WORKSHOP_LANGUAGE; for papers to customers WORKSHOP_ADDRESS, WORKSHOP_PHONE, WORKSHOP_EMAIL,
 WORKSHOP_REGISTRATION; for mail EMAIL_URL, MAIL_FROM, OUTBOX; behind a proxy HTTPS, SECRET_KEY_FALLBACKS; for gunicorn
-WEB_CONCURRENCY; for the audit AUDIT_DAYS; for signing in SECOND_STEP_FOR; for backups BACKUPS, BACKUP_DAYS,
-BACKUP_WEEKS; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
+WEB_CONCURRENCY; for the audit AUDIT_DAYS; for signing in SECOND_STEP_FOR, BREACHED_PASSWORDS; for backups BACKUPS,
+BACKUP_DAYS, BACKUP_WEEKS; for whoever watches it LOG_LEVEL, LOG_FORMAT, SLOW_MS, METRICS_TOKEN.
 """
 
 import os
@@ -19,6 +19,7 @@ from csp import constants as csp
 from django.core.exceptions import ImproperlyConfigured
 
 from config import logs
+from orders.breached import require_list
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -184,6 +185,10 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "orders.passwords.NoWordsOfTheHouse"},
     {"NAME": "orders.passwords.NoPatterns"},
 ]
+# A list of passwords that were stolen elsewhere; orders/breached.py says what it is like.
+if BREACHED_PASSWORDS := env.str("BREACHED_PASSWORDS", default=""):
+    require_list(BREACHED_PASSWORDS)
+    AUTH_PASSWORD_VALIDATORS += [{"NAME": "orders.breached.NotBreached", "OPTIONS": {"path": BREACHED_PASSWORDS}}]
 AUTH_USER_MODEL = "orders.Person"
 AUTHENTICATION_BACKENDS = ["orders.backend.PersonOfTheSession"]
 LOGIN_URL = "sign-in"

@@ -142,10 +142,23 @@ def test_safety_is_confirmed_again_after_a_fault_sent_the_blind_back(blind, make
     assert stage(blind, RAILING).state == route.DONE
 
 
-def test_a_confirmation_cannot_be_false(blind, maker):
+@pytest.mark.parametrize("value", [False, None, "yes", 1])
+def test_a_confirmation_is_given_or_not(blind, maker, value):
     factories.tell(blind, RAILING, route.START, by=maker)
     with pytest.raises(Refused, match="either given or not"):
-        factories.tell(blind, RAILING, route.STEP, by=maker, key="end_sets", value=False)
+        factories.tell(blind, RAILING, route.STEP, by=maker, key="end_sets", value=value)
+
+
+@pytest.mark.parametrize("key", ["feed", "device", "", None])
+def test_what_is_only_guidance_or_another_stations_is_not_entered(blind, maker, key):
+    factories.tell(blind, RAILING, route.START, by=maker)
+    with pytest.raises(Refused, match="has no step"):
+        factories.tell(blind, RAILING, route.STEP, by=maker, key=key, value=True)
+
+
+def test_a_long_reason_for_a_pause_is_kept_up_to_200_characters(blind, maker):
+    factories.tell(blind, RAILING, route.START, by=maker)
+    assert factories.tell(blind, RAILING, route.PAUSE, by=maker, reason="x" * 201).data == {"reason": "x" * 200}
 
 
 def test_the_special_instruction_is_acknowledged_where_it_concerns(maker):
