@@ -33,6 +33,11 @@ CODE = Limit("code", 10, dt.timedelta(minutes=15))
 them for a year finds one with a probability of a tenth, and each try is on record."""
 
 
+CLOCKS_DIFFER = dt.timedelta(minutes=1)
+"""By so much may the clocks of machines differ; and of what comes at once, the first may be counted last. Only what
+lies further ahead than that was used up while a clock was wrong."""
+
+
 class HeldUp(Exception):
     """Too many wrong tries. `wait` is for how long; the message says so."""
 
@@ -95,7 +100,7 @@ def _take(limit, whose, *, at):
     while True:
         row = SignInTries.objects.filter(whose=key).first()
         used = max(row.until - at, dt.timedelta()) if row else dt.timedelta()
-        if used > most:
+        if used > most + CLOCKS_DIFFER:
             # More than all of them were used up while the clock was ahead: nobody waits for that.
             used = dt.timedelta()
         if used + limit.back_after > most:

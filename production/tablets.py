@@ -20,7 +20,7 @@ from orders import audit, sessions
 from orders.models import Person
 from orders.models.people import LOCKED_AFTER
 from orders.roles import CHECKER, MAKER
-from orders.throttle import in_words
+from orders.throttle import CLOCKS_DIFFER, in_words
 
 from . import codes, route
 from .models import Tablet
@@ -211,7 +211,8 @@ def _count_try(person, *, at):
             advice = _what_next(person.wrong_pins)
             raise Refused(_("The PIN of {person} is locked. {advice}", person=person, advice=advice))
         # A wait that is longer than any was given while the clock was ahead.
-        if person.pin_waits_until and at < person.pin_waits_until <= at + wait_after(person.wrong_pins):
+        longest = at + wait_after(person.wrong_pins) + CLOCKS_DIFFER
+        if person.pin_waits_until and at < person.pin_waits_until <= longest:
             advice = _wait(person.pin_waits_until - at)
             raise Refused(_("Too many wrong PINs for {person}. {advice}", person=person, advice=advice))
         tried = person.wrong_pins + 1
@@ -239,11 +240,13 @@ def _take_try(tablet, *, at):
     """Use up one of the tablet's tries, or raise Refused where none is left. `tries_until` is when all will be back."""
     while True:
         tablet = Tablet.objects.get(pk=tablet.pk)
-        used = max((tablet.tries_until or at) - at, dt.timedelta())
-        # More than all of them were used up while the clock was ahead.
-        until = at + TRY_BACK_AFTER + (used if used <= TRY_BACK_AFTER * TABLET_TRIES else dt.timedelta())
-        if until - at > TRY_BACK_AFTER * TABLET_TRIES:
-            left = in_words(until - at - TRY_BACK_AFTER * TABLET_TRIES)
+        used, most = max((tablet.tries_until or at) - at, dt.timedelta()), TRY_BACK_AFTER * TABLET_TRIES
+        if used > most + CLOCKS_DIFFER:
+            # More than all of them were used up while the clock was ahead.
+            used = dt.timedelta()
+        until = at + used + TRY_BACK_AFTER
+        if until - at > most:
+            left = in_words(until - at - most)
             raise Refused(_("Too many wrong tries on this tablet. Wait {left}, then try again.", left=left))
         if Tablet.objects.filter(pk=tablet.pk, tries_until=tablet.tries_until).update(tries_until=until):
             return

@@ -109,9 +109,10 @@ def test_no_name_stands_in_the_table():
 
 @pytest.mark.django_db(transaction=True)
 def test_of_many_tries_at_once_no_more_than_five_are_looked_at():
-    def one(_):
+    def one(place):
         try:
-            take()
+            # Whoever came first need not be counted first.
+            take(at=AT - dt.timedelta(milliseconds=place))
         except throttle.HeldUp:
             return 0
         finally:
@@ -119,7 +120,8 @@ def test_of_many_tries_at_once_no_more_than_five_are_looked_at():
         return 1
 
     with ThreadPoolExecutor(8) as together:
-        assert sum(together.map(one, range(24))) == 5
+        # The fifth is given where it is counted with the last moment of them all.
+        assert sum(together.map(one, range(24))) in (4, 5)
 
 
 # On the page

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import api_keys
+from orders import api_keys, throttle
 from orders.models import ApiKey, Person
 from production import planning, replay, route, tablets, well
 from production.clock import ALLOWED, clock_doubt
@@ -140,6 +140,51 @@ def test_another_program_waits_no_longer_than_it_would_have_and_still_counts(clo
     at_once = turns(NOW)
     assert at_once == api_keys.AT_ONCE
     assert turns(NOW - HOUR) == api_keys.AT_ONCE
+
+
+A_MOMENT_EARLIER = pytest.mark.parametrize("by", [dt.timedelta(milliseconds=1), dt.timedelta(seconds=59)])
+"""As the first of several at once is, where it is counted last, or the clock of another machine."""
+
+
+@A_MOMENT_EARLIER
+def test_what_came_a_moment_earlier_opens_no_more_tries_at_a_pin(client, mara, by):
+    wall = enrolled(client)
+    for _ in range(tablets.WAITS_AFTER):
+        with pytest.raises(tablets.Refused):
+            tablets.sign_in_by_pin(tablet=wall, person_pk=mara.pk, pin="9173", at=NOW)
+    with pytest.raises(tablets.Refused, match="Too many wrong PINs"):
+        tablets.sign_in_by_pin(tablet=wall, person_pk=mara.pk, pin=PIN, at=NOW - by)
+
+
+@A_MOMENT_EARLIER
+def test_what_came_a_moment_earlier_opens_no_more_tries_on_a_tablet(client, mara, by):
+    wall = enrolled(client)
+    for _ in range(tablets.TABLET_TRIES):
+        with pytest.raises(tablets.Refused, match="isn't known here"):
+            tablets.sign_in_by_badge(tablet=wall, code=_unknown_badge(), at=NOW)
+    with pytest.raises(tablets.Refused, match="Too many wrong tries"):
+        tablets.sign_in_by_badge(tablet=wall, code=_unknown_badge(), at=NOW - by)
+
+
+@A_MOMENT_EARLIER
+def test_what_came_a_moment_earlier_opens_no_more_tries_at_a_password(by):
+    def take(at):
+        throttle.take(name="nora", address="10.0.0.7", is_known_there=lambda: False, at=at)
+
+    for _ in range(throttle.HERE.tries):
+        take(NOW)
+    for _ in range(2):
+        with pytest.raises(throttle.HeldUp):
+            take(NOW - by)
+
+
+@A_MOMENT_EARLIER
+def test_what_came_a_moment_earlier_opens_no_more_turns_of_another_program(by):
+    key, _secret = api_keys.make(
+        name="Shop", scopes=["read"], every_customer=True, customers=[], by=factories.person("administrator"), at=NOW
+    )
+    assert [api_keys.take_turn(key=key, at=NOW) for _ in range(api_keys.AT_ONCE)] == [0] * api_keys.AT_ONCE
+    assert api_keys.take_turn(key=key, at=NOW - by) > by.total_seconds()
 
 
 def test_whoever_is_signed_in_stays_so(clock, client, manager):
