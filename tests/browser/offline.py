@@ -12,6 +12,13 @@ OFFLINE = r"ERR_INTERNET_DISCONNECTED|ERR_FAILED|htmx:(sendError|sendAbort|timeo
 
 SENT = re.compile("/(outbox|record)/$")
 
+NOTHING_SENT = """(() => {
+    const plain = window.fetch;
+    window.fetch = (asked, ...more) => name === 'cut' && /\\/(outbox|record)\\/$/.test(asked.url ?? asked)
+        ? Promise.reject(new TypeError('Failed to fetch')) : plain(asked, ...more);
+})()"""
+"""A page's name stays with its tab, whatever page takes its place."""
+
 IS_KEPT = """async paths => {
     const parts = performance.getEntriesByType('resource').map(({name}) => new URL(name).pathname)
         .filter(path => path.startsWith('/static/'));
@@ -50,6 +57,8 @@ def kept(page, *paths):
 def away(page):
     """Cut the network. The browser may forget that for a moment while a page takes another's place: nothing is sent."""
     page.context.route(SENT, _cut)
+    page.add_init_script(NOTHING_SENT)
+    page.evaluate("name = 'cut'")
     page.context.set_offline(True)
     expect(waiting(page)).to_contain_text("No connection since")
 
@@ -63,6 +72,7 @@ def back(page):
 
 def in_reach(page):
     """The network is back."""
+    page.evaluate("name = ''")
     page.context.unroute(SENT, _cut)
     page.context.set_offline(False)
 
